@@ -1,0 +1,134 @@
+"""The computed schedule of one piece. Nothing here is text for people: words are made from it at the surface."""
+
+from datetime import datetime
+from typing import Literal
+
+from msgspec import Struct
+
+from curetrack.profile.types import Kind
+
+__all__ = ["Alert", "Band", "Grade", "Line", "Note", "Reason", "State", "Timeline"]
+
+State = Literal["waiting", "ready", "late", "done", "skipped"]
+Grade = Literal["hold", "warn", "hint"]
+Band = tuple[datetime, datetime]
+
+
+class Reason(Struct, frozen=True):
+    """Why a step starts when it does: one rule, what it needs, what there is at `now`, and when it is met.
+
+    rule   wait, age, maturity, set, strength, handling, hardening, drying, air, slab, dew_margin, cool_gap,
+           predecessor, lead, every, planned, check, unknown, frost, wax, never
+    need, have   in `unit` (h, MPa, degC, K, ""); have is None where nothing can be said
+    at     when it is met by the central course; None: not within sight, or not known
+    subject  what it counts from or hangs on: a step id, a material, a grip, a set ("initial", "final"), an input
+             ("temperature", "humidity", "air")
+    temp_degC  the slab's temperature now, for the sentence
+    source   where the input came from ("slab", "air", "outside", "forecast")
+    """
+
+    rule: str
+    need: float | None = None
+    have: float | None = None
+    unit: str = ""
+    at: datetime | None = None
+    subject: str = ""
+    temp_degC: float | None = None
+    source: str = ""
+
+
+class Note(Struct, frozen=True):
+    """A remark on one step: rule is override, missed, crew, grip, clash, basis, round, expired, failed, tight."""
+
+    rule: str
+    text: str = ""
+    value: float | None = None
+    unit: str = ""
+    at: datetime | None = None
+
+
+class Line(Struct, frozen=True):
+    """One step of a timeline. Times may be None: an input is not known, or the moment is not within sight."""
+
+    piece: str
+    step: str
+    title: str
+    kind: Kind
+    state: State
+    hold: bool
+    check: str | None
+    round: int
+    ready_at: datetime | None
+    plan_at: datetime | None
+    late_at: datetime | None
+    done_at: datetime | None
+    band: Band | None
+    band_method: Band | None
+    check_from: datetime | None
+    opens_at: datetime | None
+    reasons: tuple[Reason, ...]  # all that count, the binding one first
+    cautions: tuple[str, ...]
+    crew: int
+    hands_on_h: float
+    say: str = ""
+    fail: str = ""
+    loud: bool = False
+    optional: bool = False
+    open_to_do: bool = False  # every predecessor is done or skipped and this one is neither
+    check_passed_at: datetime | None = None
+    after: tuple[str, ...] = ()  # predecessors, by their ids in this timeline
+    waits_for: tuple[str, ...] = ()  # those of `after` that are still open
+    notes: tuple[Note, ...] = ()
+    again: str = ""
+    look_from: datetime | None = None  # short looks near a window start here ...
+    look_every_h: float | None = None  # ... and come each so often
+    basis: str = ""
+
+
+class Alert(Struct, frozen=True):
+    """A warning of the conditions, with its number. Words: curetrack/words.
+
+    rule   frost, frost_unknown, suspect, suspect_cleared, placing, mix_hot, cold_cure, evaporation, cooling,
+           lift, condensation, gap, no_temperature, no_humidity, cold_water, stale, override, clash, past_limit
+    value, need   in `unit`; at, until   the time it speaks of; step   the step it concerns
+    """
+
+    grade: Grade
+    rule: str
+    value: float | None = None
+    need: float | None = None
+    unit: str = ""
+    at: datetime | None = None
+    until: datetime | None = None
+    step: str = ""
+    subject: str = ""
+
+
+class Timeline(Struct, frozen=True):
+    """One piece at `now`. Before the pour `poured_at` is None and the times start from the planned pour, if any."""
+
+    piece: str
+    profile_id: str
+    now: datetime
+    poured_at: datetime | None
+    planned_pour_at: datetime | None
+    age_h: float | None
+    equivalent_age_h: float | None
+    strength_MPa: float | None
+    strength_band_MPa: tuple[float, float] | None
+    slab_degC: float | None
+    last_reading_at: datetime | None
+    mass_lift_kg: float
+    lines: tuple[Line, ...]
+    alerts: tuple[Alert, ...]
+    suspect: bool = False
+    dropped: bool = False
+
+    def line(self, step_id: str) -> Line | None:
+        """The line of that step id, or None."""
+        return next((line for line in self.lines if line.step == step_id), None)
+
+    @property
+    def finished(self) -> bool:
+        """Nothing is left to do: every step that is not optional is done or skipped."""
+        return all(line.state in ("done", "skipped") or line.optional for line in self.lines)

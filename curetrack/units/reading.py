@@ -89,12 +89,10 @@ def spell(written: str) -> str:
     """A unit as written, in the spelling of the table: lower case, no spaces, no power signs, `per` as a slash."""
     text = " ".join(plain(written).lower().split())
     text = text.replace("square ", "sq").replace("cubic ", "cu").replace("sq.", "sq").replace("cu.", "cu")
-    text = text.replace(" per ", "/").removeprefix("per ").replace("**", "").replace("^", "")
+    text = f" {text}".replace(" per ", "/").replace("**", "").replace("^", "")
     text = text.replace("degrees", "deg").replace("degree", "deg").replace(" ", "").replace("°deg", "°")
     if text.startswith("1/"):
         text = text[1:]
-    if text.startswith("per"):
-        text = text if text.startswith("percent") else "/" + text[3:]
     return text.removesuffix(".") if len(text) > 1 else text
 
 

@@ -21,7 +21,7 @@ def parse_size(text: str, *, where: str = "") -> tuple[float, float, float]:
     three parts. Whether it is a plausible slab is the caller's question.
     """
     parts = _parts(text, _TIMES.split(_checked(text, SIZE_LIKE, where)), 3, SIZE_LIKE, where)
-    length_m, width_m, thickness_m = _metres(text, parts, _unit_at_end(parts, where), SIZE_LIKE, where)
+    length_m, width_m, thickness_m = _metres(text, parts, "", SIZE_LIKE, where)
     _positive(text, (length_m, width_m, thickness_m), SIZE_LIKE, where)
     return length_m, width_m, thickness_m
 
@@ -29,16 +29,16 @@ def parse_size(text: str, *, where: str = "") -> tuple[float, float, float]:
 def parse_cutout(text: str, *, where: str = "") -> tuple[float, float, float, float]:
     """Length, width, and the place of the lower left corner (x, y) of an opening, in m.
 
-    Length and width are above 0, x and y not negative. A unit at the end serves all that have none; one at the end
-    of the first half serves the second half too if that has none.
+    Length and width are above 0, x and y not negative. The unit at the end of a half serves its parts that have
+    none; a half without any unit takes that of the other half.
     """
     halves = _checked(text, CUTOUT_LIKE, where).split("@")
     if len(halves) != 2:
         raise BadInput("cannot read a cut-out", where=where, found=text, remedy=CUTOUT_LIKE)
     size = _parts(text, _TIMES.split(halves[0]), 2, CUTOUT_LIKE, where)
     place = _parts(text, halves[1].split(","), 2, CUTOUT_LIKE, where)
-    unit = _unit_at_end(place, where) or _unit_at_end(size, where)
-    length_m, width_m, x_m, y_m = _metres(text, size + place, unit, CUTOUT_LIKE, where)
+    length_m, width_m = _metres(text, size, _unit(place[-1], where), CUTOUT_LIKE, where)
+    x_m, y_m = _metres(text, place, _unit(size[-1], where), CUTOUT_LIKE, where)
     _positive(text, (length_m, width_m), CUTOUT_LIKE, where)
     return length_m, width_m, x_m, y_m
 
@@ -57,19 +57,19 @@ def _parts(text: str, parts: list[str], count: int, like: str, where: str) -> li
     return parts
 
 
-def _unit_at_end(parts: list[str], where: str) -> str:
-    """The unit of the last part as written; of `4' 6"` the last one."""
-    return split_number(parts[-1], DIMS["length"], where=where)[1]
+def _unit(part: str, where: str) -> str:
+    return split_number(part, DIMS["length"], where=where)[1]
 
 
-def _metres(text: str, parts: list[str], unit: str, like: str, where: str) -> list[float]:
-    """Each part in m; `unit` goes to the parts that have none, if no other unit is about."""
-    units = [split_number(part, DIMS["length"], where=where)[1] for part in parts]
-    if not all(units) and not unit:
+def _metres(text: str, parts: list[str], otherwise: str, like: str, where: str) -> list[float]:
+    """Each part in m; those without a unit take the one at the end, if all units there are the same."""
+    own = [_unit(part, where) for part in parts]
+    last = own[-1] if any(own) else otherwise
+    if not all(own) and not last:
         raise BadInput("a size without a unit", where=where, found=text, remedy=like)
-    if not all(units) and len({name for name in units if name} | {unit}) > 1:
+    if not all(own) and any(unit not in {"", last} for unit in own):
         raise BadInput("a size with several units, and none on one part", where=where, found=text, remedy=like)
-    return [parse(part if own else part + unit, "length", where=where) for part, own in zip(parts, units, strict=True)]
+    return [parse(part if unit else part + last, "length", where=where) for part, unit in zip(parts, own, strict=True)]
 
 
 def _positive(text: str, lengths_m: tuple[float, ...], like: str, where: str) -> None:

@@ -1,0 +1,250 @@
+"""Warnings that the conditions raise, each with its number. What they mean in words, and the remedy, is in words/.
+
+Limits and their standing: PHYSICS sections 6, 10 and 13, PROFILES "Cold and hot". One function for each.
+"""
+
+import math
+from collections.abc import Iterable
+from datetime import datetime
+
+from msgspec import Struct
+
+from curetrack.concrete.drying import evaporation_kg_m2_h
+from curetrack.concrete.handling import aid, team_limit_kg
+from curetrack.instants import from_h
+from curetrack.timeline.frost import Frost
+from curetrack.timeline.types import Alert, Grade, Line
+from curetrack.timeline.walk import Basis, Placed
+
+__all__ = ["Scene", "alerts"]
+
+PLACING_degC = (13.0, 29.0)  # PROFILES, shop, bags, water, form at the pour (published guidance)
+FORM_LEAST_degC = 5.0
+MIX_WARN_degC, MIX_MOST_degC = 32.0, 35.0  # 35: PHYSICS 6, hot weather (read)
+COLD_CURE_degC = 13.0  # PHYSICS 6: sections under 300 mm, 55 F (read)
+COLD_CURE_FOR_h = 72.0
+WATCH_kg_m2_h, ACT_kg_m2_h = 0.5, 1.0  # PHYSICS 6: FHWA-HRT-05-038 chapter 5 (read)
+COOLING_K = 14.0  # in 24 h; half of the published 28 (judgement, PROFILES)
+COOLING_SEEN_h = 7 * 24.0
+CONDENSATION_K = 3.0  # PHYSICS 10: coating rule, ISO 8502-4 as described (read)
+COLD_WATER_K = 11.0  # TRADE 3B row 8 (disputed: a hint)
+STALE_h = 12.0
+
+
+class Scene(Struct, frozen=True):
+    """What the warnings look at: the solve's basis, the frost question, placed nodes and their lines."""
+
+    basis: Basis
+    frost: Frost | None
+    placed: dict[str, Placed]
+    lines: tuple[Line, ...]
+    water_degC: float | None = None
+
+
+def alerts(scene: Scene) -> tuple[Alert, ...]:
+    """All warnings, the gravest first; within a grade in the order of the rules."""
+    found: list[Alert] = []
+    if scene.basis.pour_h is not None:
+        for ask in (_frost, _placing, _cold_cure, _evaporation, _cooling, _gaps):
+            found += ask(scene)
+    for ask in (_inputs, _condensation, _cold_water, _lifts, _lines):
+        found += ask(scene)
+    order = {"hold": 0, "warn": 1, "hint": 2}
+    return tuple(sorted(found, key=lambda alert: order[alert.grade]))
+
+
+# --- cold ----------------------------------------------------------------------------------------------------------
+
+
+def _frost(scene: Scene) -> Iterable[Alert]:
+    frost = scene.frost
+    if frost is None:
+        return
+    if frost.froze_h is not None:
+        low, high = frost.froze_at_age_h or (0.0, 0.0)
+        if frost.suspect:
+            yield Alert("hold", "suspect", low, high, "h", from_h(frost.froze_h))
+        else:
+            yield Alert("hint", "suspect_cleared", low, high, "h", from_h(frost.froze_h), _at(frost.cleared_h))
+    if frost.ahead_h is not None:
+        yield Alert("hold", "frost", frost.ahead_degC, 0.0, "degC", from_h(frost.ahead_h), _at(frost.bears_h))
+    elif frost.maybe_h is not None:
+        yield Alert("warn", "frost", frost.maybe_degC, 0.0, "degC", from_h(frost.maybe_h), _at(frost.bears_h), "", "maybe")
+    if frost.unknown_h is not None:
+        yield Alert("warn", "frost_unknown", at=from_h(frost.unknown_h))
+
+
+def _placing(scene: Scene) -> Iterable[Alert]:
+    """Temperature at the pour."""
+    basis = scene.basis
+    if not basis.course.has_temperature or basis.pour_h is None or basis.now_h > basis.pour_h + 72.0:
+        return
+    slab = basis.course.temp_degC(basis.pour_h)
+    at = from_h(basis.pour_h)
+    low, high = PLACING_degC
+    if slab > MIX_WARN_degC:
+        grade: Grade = "hold" if slab > MIX_MOST_degC and not basis.poured else "warn"
+        yield Alert(grade, "mix_hot", slab, MIX_MOST_degC if slab > MIX_MOST_degC else MIX_WARN_degC, "degC", at)
+    elif not low <= slab <= high:
+        grade = "hold" if slab < FORM_LEAST_degC and not basis.poured else "warn"
+        yield Alert(grade, "placing", slab, low if slab < low else high, "degC", at)
+
+
+def _cold_cure(scene: Scene) -> Iterable[Alert]:
+    """Colder than 13 degC within the first 72 equivalent hours."""
+    basis = scene.basis
+    if not basis.course.has_temperature or basis.pour_h is None:
+        return
+    end_h = basis.clocks.reach(basis.pour_h, COLD_CURE_FOR_h).centre
+    if end_h <= basis.now_h:
+        return
+    start_h = max(basis.pour_h, basis.now_h) if basis.poured else basis.pour_h
+    lowest, at_h = basis.course.minimum("slab", start_h, min(end_h, start_h + 14 * 24.0), "centre")
+    if lowest < COLD_CURE_degC:
+        yield Alert("warn", "cold_cure", lowest, COLD_CURE_degC, "degC", from_h(max(at_h, start_h)), _at(end_h))
+
+
+def _cooling(scene: Scene) -> Iterable[Alert]:
+    """Measured: colder by more than 14 K within 24 h, in the first week."""
+    basis = scene.basis
+    seen_h = basis.course.measured_until_h
+    if not basis.poured or basis.pour_h is None or seen_h is None:
+        return
+    end_h = min(seen_h, basis.pour_h + COOLING_SEEN_h)
+    start_h = basis.pour_h
+    while start_h < end_h:
+        stop_h = min(start_h + 24.0, end_h)
+        high, high_h = basis.course.maximum("slab", start_h, stop_h, "centre")
+        low, low_h = basis.course.minimum("slab", high_h, min(high_h + 24.0, end_h), "centre") if high_h < end_h else (high, 0)
+        if high - low > COOLING_K:
+            yield Alert("warn", "cooling", high - low, COOLING_K, "K", from_h(high_h), from_h(low_h))
+            return
+        start_h += 12.0
+
+
+# --- fresh face ------------------------------------------------------------------------------------------------------
+
+
+def _evaporation(scene: Scene) -> Iterable[Alert]:
+    """Uno's evaporation while the face lies open, at now (or at the planned pour)."""
+    basis, course = scene.basis, scene.basis.course
+    if not course.has_temperature or not course.has_humidity or basis.pour_h is None:
+        return
+    at_h = max(basis.pour_h, basis.now_h)
+    if not _face_fresh_and_open(scene, at_h):
+        return
+    humidity = course.humidity_pct(at_h)
+    if humidity is None:
+        return
+    wind = course.wind_m_s(at_h) if course.has_wind else 0.0
+    rate = evaporation_kg_m2_h(course.temp_degC(at_h), course.temp_degC(at_h, "air"), humidity, wind or 0.0)
+    if rate >= WATCH_kg_m2_h:
+        need = ACT_kg_m2_h if rate >= ACT_kg_m2_h else WATCH_kg_m2_h
+        yield Alert(
+            "warn", "evaporation", rate, need, "kg/m2/h", from_h(at_h), subject="" if course.has_wind else "calm assumed"
+        )
+
+
+def _face_fresh_and_open(scene: Scene, at_h: float) -> bool:
+    """From the pour until a cover is on, or final set has passed without one."""
+    pour_h = scene.basis.pour_h
+    if pour_h is None or at_h < pour_h:
+        return False
+    covers = [p for p in scene.placed.values() if p.node.step.leaves == "covered" and p.done_h is not None]
+    set_h = scene.basis.set_clocks.reach(pour_h, scene.basis.mix.final_set_h).slow
+    return at_h <= set_h and not any(p.done_h is not None and p.done_h >= pour_h for p in covers)
+
+
+# --- what is known ---------------------------------------------------------------------------------------------------
+
+
+def _gaps(scene: Scene) -> Iterable[Alert]:
+    """The longest gap in the readings since the pour."""
+    basis = scene.basis
+    gaps = [gap for gap in basis.course.gaps if basis.pour_h is not None and gap.to_h > basis.pour_h]
+    gaps = [gap for gap in gaps if gap.from_h < basis.now_h] if basis.poured else []
+    if gaps:
+        gap = max(gaps, key=lambda g: g.to_h - g.from_h)
+        start_h = max(gap.from_h, basis.pour_h or gap.from_h)
+        yield Alert("hint", "gap", gap.to_h - start_h, 2.0, "h", from_h(start_h), from_h(gap.to_h))
+
+
+def _inputs(scene: Scene) -> Iterable[Alert]:
+    course, basis = scene.basis.course, scene.basis
+    if not course.has_temperature:
+        yield Alert("warn", "no_temperature")
+        return
+    seen_h = course.measured_until_h
+    young = any(line.state in ("waiting", "ready", "late") and line.kind not in ("rest", "coat") for line in scene.lines)
+    if basis.poured and young:
+        start_h = seen_h if seen_h is not None else basis.pour_h
+        if start_h is not None and basis.now_h - start_h > STALE_h:
+            yield Alert("hint", "stale", basis.now_h - start_h, STALE_h, "h", from_h(start_h) if seen_h else None)
+    wanting = [line for line in scene.lines if line.open_to_do and any(_wants_humidity(line))]
+    if wanting:
+        yield Alert("hint", "no_humidity", step=wanting[0].step)
+
+
+def _wants_humidity(line: Line) -> Iterable[bool]:
+    return (reason.rule == "unknown" and reason.subject == "humidity" for reason in line.reasons)
+
+
+def _condensation(scene: Scene) -> Iterable[Alert]:
+    """The next coat is planned for a moment at which dew would sit on the slab, or did when it was put on."""
+    course, basis = scene.basis.course, scene.basis
+    if not course.has_temperature or not course.has_humidity:
+        return
+    coats = [p for p in scene.placed.values() if p.node.step.kind == "coat" and p.is_open and p.plan_h is not None]
+    if not coats:
+        return
+    first = min(coats, key=lambda p: p.plan_h or math.inf)
+    at_h = first.plan_h or basis.now_h
+    if at_h > basis.now_h + 48.0:
+        return
+    margin = course.dew_margin_K(at_h)
+    if margin is not None and margin < CONDENSATION_K:
+        yield Alert("warn", "condensation", margin, CONDENSATION_K, "K", from_h(at_h), step=first.node.id)
+
+
+def _cold_water(scene: Scene) -> Iterable[Alert]:
+    """Curing water much colder than the slab: the evidence is disputed, so a hint, and misting is not delayed."""
+    course, basis = scene.basis.course, scene.basis
+    if scene.water_degC is None or not course.has_temperature or not basis.poured:
+        return
+    wet = next((line for line in scene.lines if line.kind == "wet" and line.state in ("ready", "late", "waiting")), None)
+    gap = course.temp_degC(basis.now_h) - scene.water_degC
+    if wet is not None and gap > COLD_WATER_K:
+        yield Alert("hint", "cold_water", gap, COLD_WATER_K, "K", step=wet.step)
+
+
+# --- lifts and lines ---------------------------------------------------------------------------------------------------
+
+
+def _lifts(scene: Scene) -> Iterable[Alert]:
+    """The next lift is more than its crew should do unaided (published team factors)."""
+    basis = scene.basis
+    mass = basis.slab.mass_kg(basis.mix.density_lift_kg_m3)
+    for line in scene.lines:
+        placed = scene.placed[line.step]
+        if line.kind != "lift" or not placed.is_open or line.optional or isinstance(placed.node.step.crew, int):
+            continue
+        load = mass / 2.0 if placed.node.step.crew == "flip" else mass
+        if aid(load, line.crew):
+            yield Alert("warn", "lift", load, team_limit_kg(line.crew), "kg", line.plan_at, step=line.step)
+            return
+
+
+def _lines(scene: Scene) -> Iterable[Alert]:
+    """Overrides, shown ever after; windows that have closed; plans that come too late for their window."""
+    for line in scene.lines:
+        for note in line.notes:
+            if note.rule == "override":
+                yield Alert("hint", "override", at=note.at, step=line.step, subject=note.text)
+            elif note.rule == "missed" and line.state == "late":
+                yield Alert("warn", "past_limit", at=note.at, step=line.step, subject=note.text)
+            elif note.rule == "clash" and line.state == "waiting":
+                yield Alert("warn", "clash", at=line.plan_at, until=note.at, step=line.step)
+
+
+def _at(at_h: float | None) -> datetime | None:
+    return None if at_h is None or not math.isfinite(at_h) else from_h(at_h)

@@ -1,0 +1,71 @@
+"""From the answers of a step's rules to its moment: when all of them hold together for the first time."""
+
+import math
+
+from curetrack.climate.course import Side
+from curetrack.timeline.clocks import AT_ONCE, When, latest
+from curetrack.timeline.rules import Met, Spans
+
+__all__ = ["binding_first", "together"]
+
+SIDES: tuple[Side, ...] = ("centre", "warm", "cold")
+
+
+def together(mets: list[Met], floor_h: float) -> When | None:
+    """When all rules hold; None if an input is not known. A rule that opens and closes is asked from `floor_h` on:
+    a warm hour that is past, or that lies before the predecessors are done, helps nobody."""
+    whens = [met.when for met in mets]
+    if any(when is None for when in whens):
+        return None
+    thresholds = latest([when for when in whens if when is not None])
+    spans = [met.spans for met in mets if met.spans is not None]
+    if not spans:
+        return thresholds
+    return _opened(thresholds, spans, floor_h)
+
+
+def known_part(mets: list[Met], floor_h: float) -> When:
+    """The same, of those rules alone whose input is known: good for a plan, never for opening a step."""
+    return together([met for met in mets if met.when is not None], floor_h) or AT_ONCE
+
+
+def _opened(thresholds: When, spans: list[Spans], floor_h: float) -> When:
+    def first(at_h: float, side: Side) -> float:
+        return _first_common(spans, max(at_h, floor_h), side)
+
+    centre = first(thresholds.centre, "centre")
+    fast = min(centre, *(first(thresholds.fast, side) for side in SIDES))
+    slow = max(centre, *(first(thresholds.slow, side) for side in SIDES))
+    fast_method = min(centre, first(thresholds.fast_method, "centre"))
+    slow_method = max(centre, first(thresholds.slow_method, "centre"))
+    return When(centre, fast, slow, max(fast, fast_method), min(slow, slow_method))
+
+
+def _first_common(spans: list[Spans], from_h: float, side: Side) -> float:
+    """The first instant from `from_h` on that lies in a span of each rule; inf if there is none in sight."""
+    at_h = from_h
+    lists = [ask(from_h, side) for ask in spans] if math.isfinite(from_h) else [[]]
+    while True:
+        moved = at_h
+        for found in lists:
+            inside = next((max(start, moved) for start, end in found if end >= moved), None)
+            if inside is None:
+                return math.inf
+            moved = inside
+        if moved == at_h:
+            return at_h
+        at_h = moved
+
+
+def binding_first(mets: list[Met], floor_h: float) -> list[tuple[Met, float | None]]:
+    """The rules with the moment each is met by the centre, the one that holds longest first; unknown ones lead."""
+
+    def moment(met: Met) -> float | None:
+        if met.when is None:
+            return None
+        if met.spans is None:
+            return met.when.centre
+        return _first_common([met.spans], floor_h, "centre")
+
+    timed = [(met, moment(met)) for met in mets]
+    return sorted(timed, key=lambda item: (item[1] is not None, -(item[1] or 0.0)))

@@ -1,0 +1,49 @@
+"""Who is needed: people for a flip or a carry by the piece's weight, and whether a grip bears it."""
+
+from msgspec import Struct
+
+from curetrack.concrete.handling import Slab, crew_for, modulus_of_rupture_MPa, strength_needed_MPa
+from curetrack.facts import Grip, Shape
+from curetrack.profile.types import Mix, Step
+
+__all__ = ["GripAnswer", "crew_needed", "grip_answer", "slab_of"]
+
+
+def slab_of(shape: Shape) -> Slab:
+    """The shape as the physics takes it."""
+    cutouts = tuple((c.length_m, c.width_m, c.x_m, c.y_m) for c in shape.cutouts)
+    return Slab(shape.length_m, shape.width_m, shape.thickness_m, cutouts, shape.outline)
+
+
+def crew_needed(step: Step, slab: Slab, mix: Mix) -> int:
+    """People for a step: its own number, or by weight."""
+    if isinstance(step.crew, int):
+        return step.crew
+    return crew_for(step.crew, slab.mass_kg(mix.density_lift_kg_m3))
+
+
+class GripAnswer(Struct, frozen=True):
+    """Whether a grip bears the piece now. `needed` is stress x 2 (jolt) x 1.5 (cracking), times 1.4 if breaking free."""
+
+    grip: Grip
+    stress_MPa: float
+    needed_MPa: float
+    rupture_MPa: float
+    rupture_low_MPa: float
+    rupture_high_MPa: float
+
+    @property
+    def bears(self) -> bool:
+        """By the estimate itself, without its spread: the lift's own gate takes care of that."""
+        return self.rupture_MPa >= self.needed_MPa
+
+
+def grip_answer(grip: Grip, slab: Slab, mix: Mix, strength_MPa: float, *, breaks_free: bool = False) -> GripAnswer:
+    """Self-weight bending of a grip against the modulus of rupture that the strength gives (PHYSICS 7)."""
+    stress = slab.stress_MPa(grip, mix.density_lift_kg_m3)
+    needed = modulus_of_rupture_MPa(strength_needed_MPa(stress, breaks_free))
+    low, high = strength_MPa * (1.0 - mix.spread), strength_MPa * (1.0 + mix.spread)
+    return GripAnswer(
+        grip, stress, needed, modulus_of_rupture_MPa(strength_MPa), modulus_of_rupture_MPa(low),
+        modulus_of_rupture_MPa(high),
+    )  # fmt: skip

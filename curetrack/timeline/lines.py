@@ -1,0 +1,173 @@
+"""From a placed node to the line that people and programs read: state, band, check, reasons, notes."""
+
+import math
+from datetime import datetime
+
+from curetrack.facts import Event
+from curetrack.instants import from_h
+from curetrack.profile.types import Step
+from curetrack.timeline.clocks import When
+from curetrack.timeline.crew import crew_needed
+from curetrack.timeline.graph import POUR
+from curetrack.timeline.rules import Met
+from curetrack.timeline.types import Band, Line, Note, Reason, State
+from curetrack.timeline.walk import Basis, Placed
+
+__all__ = ["line_of", "state_of"]
+
+
+def line_of(piece: str, placed: Placed, basis: Basis) -> Line:
+    """The line of one placed node."""
+    node, step = placed.node, placed.node.step
+    state = state_of(placed, basis.now_h)
+    missed = _missed(placed, basis.now_h)
+    check = missed if missed and _redo_opens(step) else step.check
+    held = step.hold != "no" or bool(placed.stopped_by)
+    stopped = bool(placed.stopped_by) and placed.is_open
+    look_from = _look_from(placed, basis)
+    return Line(
+        piece=piece, step=node.id, title=step.title, kind=step.kind, state=state, hold=held, check=check or None,
+        round=node.round, ready_at=_shown(placed.when.centre if placed.when else None), plan_at=_shown(placed.plan_h),
+        late_at=_shown(placed.late_h), done_at=_shown(placed.done_h), band=_band(placed.when, method=False),
+        band_method=_band(placed.when, method=True),
+        check_from=None if stopped else _check_from(placed), opens_at=None if stopped else _shown(placed.gate.opens_h),
+        reasons=_reasons(placed, basis), cautions=step.cautions, crew=crew_needed(step, basis.slab, basis.mix),
+        hands_on_h=placed.hands_h, say=step.say, fail=step.fail, loud=step.loud, optional=step.optional,
+        open_to_do=placed.is_open and not placed.blockers, check_passed_at=_shown(placed.passed_h),
+        after=node.after, waits_for=placed.blockers if placed.is_open else (), again=step.again,
+        notes=_notes(placed, basis, missed), look_from=_shown(look_from),
+        look_every_h=step.checkin.every_h if step.checkin else None, basis=step.basis,
+    )  # fmt: skip
+
+
+def state_of(placed: Placed, now_h: float) -> State:
+    """DESIGN 5: waiting, ready, late, done or skipped."""
+    if placed.done_h is not None:
+        return "done"
+    if not placed.is_open:
+        return "skipped"
+    if placed.blockers or placed.stopped_by or placed.floor_h is None:
+        return "waiting"
+    late = placed.late_h is not None and now_h > placed.late_h
+    if late and _redo_opens(placed.node.step):
+        return "ready" if placed.redo_h is not None else "late"
+    if not _opened(placed, now_h):
+        return "waiting"
+    return "late" if late else "ready"
+
+
+def _opened(placed: Placed, now_h: float) -> bool:
+    if placed.node.step.hold == "no":
+        if placed.when is None:
+            return placed.passed_h is not None
+        return placed.passed_h is not None or (placed.when.centre <= now_h)
+    if placed.passed_h is not None:
+        return True
+    return placed.gate.opens_h is not None and now_h >= placed.gate.opens_h
+
+
+def _redo_opens(step: Step) -> bool:
+    """After a missed recoat window the `else` text is a hand check that opens the coat again."""
+    return step.recoat is not None and step.recoat.to_h is not None and bool(step.recoat.missed)
+
+
+def _missed(placed: Placed, now_h: float) -> str:
+    """What is to be done when the latest moment has passed and the step is still open."""
+    if not placed.is_open or placed.late_h is None or now_h <= placed.late_h or placed.blockers:
+        return ""
+    step = placed.node.step
+    if step.recoat is not None and step.recoat.missed:
+        return step.recoat.missed
+    return step.no_later.missed if step.no_later is not None else ""
+
+
+def _check_from(placed: Placed) -> datetime | None:
+    at_h = placed.gate.check_from_h
+    if at_h is None:
+        return None
+    return _shown(placed.floor_h) if at_h == -math.inf else _shown(at_h)
+
+
+def _shown(at_h: float | None) -> datetime | None:
+    return None if at_h is None or not math.isfinite(at_h) else from_h(at_h)
+
+
+def _band(when: When | None, *, method: bool) -> Band | None:
+    if when is None:
+        return None
+    ends = (when.fast_method, when.slow_method) if method else (when.fast, when.slow)
+    first, last = _shown(ends[0]), _shown(ends[1])
+    return None if first is None or last is None or not math.isfinite(when.centre) else (first, last)
+
+
+# --- why ---------------------------------------------------------------------------------------------------------
+
+
+def _reasons(placed: Placed, basis: Basis) -> tuple[Reason, ...]:
+    """What the moment hangs on, the binding one first: a stop, a missing input, the rules, the steps before."""
+    temp = _slab_now(basis)
+    found = [_reason(met, at_h, temp) for met, at_h in placed.mets if met.rule != "predecessor"]
+    if placed.stopped_by:
+        found.insert(0, Reason(placed.stopped_by))
+    if basis.pour_h is None and not placed.mets:
+        found.insert(0, Reason("planned"))
+    waiting = [other for other in placed.blockers if other != POUR]
+    if POUR in placed.blockers:
+        found.append(Reason("planned", at=_shown(basis.pour_h)))
+    if waiting:
+        reason = Reason("predecessor", subject=waiting[0], at=_shown(placed.floor_h))
+        rules_h = placed.when.centre if placed.when else None
+        later = rules_h is not None and placed.floor_h is not None and placed.floor_h >= rules_h
+        found.insert(0 if later and not placed.stopped_by else len(found), reason)
+    elif not found and placed.node.after:
+        found.append(Reason("predecessor", subject=placed.node.after[-1], at=_shown(placed.from_h)))
+    return tuple(found)
+
+
+def _reason(met: Met, at_h: float | None, temp_degC: float | None) -> Reason:
+    if met.missing:
+        return Reason("unknown", met.need, met.have, met.unit, None, met.missing, temp_degC, met.rule)
+    return Reason(met.rule, met.need, met.have, met.unit, _shown(at_h), met.subject, temp_degC, met.source)
+
+
+def _slab_now(basis: Basis) -> float | None:
+    return basis.course.temp_degC(basis.now_h) if basis.course.has_temperature else None
+
+
+# --- notes -------------------------------------------------------------------------------------------------------
+
+
+def _notes(placed: Placed, basis: Basis, missed: str) -> tuple[Note, ...]:
+    found: list[Note] = []
+    event = basis.history.done.get(placed.node.id)
+    if event is not None:
+        found += _of_event(event)
+    if missed:
+        found.append(Note("missed", missed, at=_shown(placed.late_h)))
+    answers = basis.history.answers.get(placed.node.id, [])
+    if answers and not answers[-1].passed and placed.is_open:
+        found.append(Note("failed", placed.node.step.fail, at=_shown(answers[-1].at_h)))
+    if placed.is_open and placed.plan_h is not None and placed.late_h is not None and not missed:
+        if placed.plan_h > placed.late_h + 1e-9 and placed.node.step.every is None and math.isfinite(placed.plan_h):
+            found.append(Note("clash", at=_shown(placed.late_h)))
+    if not placed.recorded and not placed.is_open:
+        found.append(Note("unrecorded"))
+    return tuple(found)
+
+
+def _of_event(event: Event) -> list[Note]:
+    found = [Note("override", event.override, at=event.at)] if event.override else []
+    if event.crew is not None:
+        found.append(Note("crew", value=float(event.crew)))
+    if event.grip is not None:
+        found.append(Note("grip", event.grip))
+    return found
+
+
+def _look_from(placed: Placed, basis: Basis) -> float | None:
+    look = placed.node.step.checkin
+    if look is None or basis.pour_h is None or not basis.course.has_temperature:
+        return None
+    need_h = basis.mix.initial_set_h if look.since.point == "initial" else basis.mix.final_set_h
+    return basis.set_clocks.reach(basis.first_h or basis.pour_h, need_h).fast + look.since.plus_h
+

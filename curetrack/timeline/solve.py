@@ -1,0 +1,124 @@
+"""solve(): from the facts of one piece, its profile, a course of temperatures and `now` to its timeline.
+
+    history   the events, sorted                          history.py
+    steps     the profile's, expanded for this shape      profile/expand.py
+    graph     rounds, repeats, order                      graph.py
+    walk      one forward pass; the rules of each step    walk.py, rules.py, combine.py
+    lines     states, bands, reasons                      lines.py
+    alerts    what the conditions warn of                 alerts.py, frost.py
+
+Pure: nothing here reads a clock, a file or a setting.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from curetrack.climate.course import Course
+from curetrack.concrete.handling import Slab
+from curetrack.concrete.maturity import band_laws
+from curetrack.concrete.setting import SetTable
+from curetrack.facts import Event, Piece
+from curetrack.instants import from_h, to_h
+from curetrack.profile.expand import expand
+from curetrack.profile.types import Mix, Profile
+from curetrack.timeline.alerts import Scene, alerts
+from curetrack.timeline.clocks import Clocks
+from curetrack.timeline.crew import slab_of
+from curetrack.timeline.frost import Frost, read_frost
+from curetrack.timeline.graph import build_graph
+from curetrack.timeline.history import History, read_history
+from curetrack.timeline.lines import line_of
+from curetrack.timeline.types import Timeline
+from curetrack.timeline.walk import Basis, Walk
+
+__all__ = ["clocks_of", "solve"]
+
+
+def solve(
+    piece: Piece, profile: Profile, events: Sequence[Event], course: Course, now: datetime,
+    *, water_degC: float | None = None,
+) -> Timeline:  # fmt: skip
+    """The timeline of one piece at `now`.
+
+    events   those in force (nothing withdrawn), in any order
+    course   the piece's temperatures and humidity, measured and forecast
+    now      aware; facts after it should have been left out by the caller
+    water_degC   the newest reading of the curing water, if any
+    """
+    history, now_h = read_history(events), to_h(now)
+    slab = slab_of(piece.shape)
+    basis = _basis(piece, profile, history, course, now_h, slab)
+    frost = None
+    if basis.pour_h is not None:
+        frost = read_frost(course, basis.clocks, profile.mix, history, basis.pour_h, now_h)
+        basis = _spoilt(basis, frost)
+    steps = expand(profile, piece.shape, pour_air_degC=_air_at_pour(course, basis))
+    placed = Walk(basis, build_graph(steps, history)).run()
+    lines = tuple(line_of(piece.name, node, basis) for node in placed.values())
+    scene = Scene(basis, frost, placed, lines, water_degC)
+    return Timeline(
+        piece=piece.name, profile_id=profile.id, now=now,
+        poured_at=from_h(basis.pour_h) if basis.poured and basis.pour_h is not None else None,
+        planned_pour_at=piece.planned_pour_at, **_maturity_now(basis, profile.mix),
+        slab_degC=course.temp_degC(now_h) if course.has_temperature else None,
+        last_reading_at=None if course.measured_until_h is None else from_h(course.measured_until_h),
+        mass_lift_kg=slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines, alerts=alerts(scene),
+        suspect=frost is not None and frost.suspect, dropped=history.dropped,
+    )  # fmt: skip
+
+
+def clocks_of(course: Course, mix: Mix) -> Clocks:
+    """The mix's own law, capped above the reference, within its band (PHYSICS, decisions)."""
+    laws = band_laws(mix.maturity, mix.reference_degC)
+    return Clocks(course, laws[1], laws)
+
+
+def _basis(
+    piece: Piece, profile: Profile, history: History, course: Course, now_h: float, slab: Slab
+) -> Basis:
+    mix = profile.mix
+    clocks = clocks_of(course, mix)
+    set_law = SetTable(mix.reference_degC)
+    materials = {}
+    for name, law in profile.materials.items():
+        laws = band_laws(law, mix.reference_degC)
+        materials[name] = Clocks(course, laws[1], laws)
+    poured = history.last_batch_h is not None
+    planned_h = None if piece.planned_pour_at is None else max(to_h(piece.planned_pour_at), now_h)
+    volume_m3 = slab.area_m2 * slab.thickness_m
+    return Basis(
+        now_h=now_h, course=course, mix=mix, slab=slab, clocks=clocks,
+        set_clocks=Clocks(course, set_law, (set_law, *clocks.band)), materials=materials, history=history,
+        pour_h=history.last_batch_h if poured else planned_h, first_h=history.first_batch_h if poured else planned_h,
+        poured=poured, created_h=to_h(piece.created_at), bags=volume_m3 / mix.bag.yield_m3 if mix.bag else 0.0,
+        perimeter_m=slab.perimeter_m,
+    )  # fmt: skip
+
+
+def _spoilt(basis: Basis, frost: Frost) -> Basis:
+    from msgspec.structs import replace
+
+    return replace(basis, spoilt=frost.suspect)
+
+
+def _air_at_pour(course: Course, basis: Basis) -> float | None:
+    if not course.has_temperature or basis.pour_h is None:
+        return None
+    return course.temp_degC(basis.pour_h, "air")
+
+
+def _maturity_now(basis: Basis, mix: Mix) -> dict[str, "float | tuple[float, float] | None"]:
+    """Age, equivalent age and strength at now; nothing before the pour."""
+    if not basis.poured or basis.pour_h is None:
+        return dict.fromkeys(("age_h", "equivalent_age_h", "strength_MPa", "strength_band_MPa"))
+    age_h = max(0.0, basis.now_h - basis.pour_h)
+    if not basis.course.has_temperature:
+        return {"age_h": age_h, "equivalent_age_h": None, "strength_MPa": None, "strength_band_MPa": None}
+    equivalent_h = basis.clocks.gained(basis.pour_h, basis.now_h)
+    low_h, high_h = basis.clocks.gained_band(basis.pour_h, basis.now_h)
+    growth = mix.growth
+    band = growth.strength_MPa(low_h) * (1.0 - mix.spread), growth.strength_MPa(high_h) * (1.0 + mix.spread)
+    return {
+        "age_h": age_h, "equivalent_age_h": equivalent_h, "strength_MPa": growth.strength_MPa(equivalent_h),
+        "strength_band_MPa": band,
+    }  # fmt: skip

@@ -1,0 +1,85 @@
+"""The direction of imports (DEVELOPERS.md, "Arrows"): each part may import only what stands below it."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import curetrack
+
+ROOT = Path(curetrack.__file__).parent
+
+# part -> parts of ours that it may import; a part may always import itself
+MAY = {
+    "errors": set(),
+    "instants": set(),
+    "units": {"errors"},
+    "concrete": {"units"},
+    "facts": {"instants", "concrete", "units", "errors"},
+    "profile": {"facts", "concrete", "units", "errors"},
+    "climate": {"profile", "facts", "concrete", "units", "instants", "errors"},
+    "timeline": {"climate", "profile", "facts", "concrete", "units", "instants", "errors"},
+    "ledger": {"facts", "units", "instants", "errors"},
+    "settings": {"units", "errors"},
+    "shop": {"ledger", "settings", "timeline", "climate", "profile", "facts", "concrete", "units", "instants", "errors"},
+    "words": {"shop", "timeline", "climate", "profile", "facts", "concrete", "units", "instants", "errors", "settings"},
+    "cli": None,  # the top: anything
+    "__main__": {"cli"},
+    "__init__": set(),
+}
+PURE = ("units", "concrete", "facts", "instants", "climate", "timeline")
+EFFECTS = {"os", "pathlib", "random", "socket", "sqlite3", "subprocess", "time", "tempfile", "urllib", "shutil", "sys"}
+
+
+def _modules() -> list[Path]:
+    return sorted(ROOT.rglob("*.py"))
+
+
+def _part(path: Path) -> str:
+    return path.relative_to(ROOT).parts[0].removesuffix(".py")
+
+
+def _imports(path: Path) -> set[str]:
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {name.name for name in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path.name}: relative imports hide the arrows"
+            found.add(node.module or "")
+            found |= {f"{node.module}.{name.name}" for name in node.names}
+    return found
+
+
+@pytest.mark.parametrize("path", _modules(), ids=lambda p: str(p.relative_to(ROOT)))
+def test_imports_point_down(path: Path) -> None:
+    part = _part(path)
+    assert part in MAY, f"{part} has no place in the layout yet"
+    allowed = MAY[part]
+    if allowed is None:
+        return
+    ours = {name.split(".")[1] for name in _imports(path) if name.startswith("curetrack.")}
+    tops = {p.stem if p.suffix else p.name for p in ROOT.iterdir()}
+    assert (ours & tops) - allowed - {part} == set()
+
+
+@pytest.mark.parametrize("path", [p for p in _modules() if _part(p) in PURE], ids=lambda p: str(p.relative_to(ROOT)))
+def test_the_core_has_no_way_to_the_outside(path: Path) -> None:
+    assert {name.split(".")[0] for name in _imports(path)} & EFFECTS == set()
+
+
+@pytest.mark.parametrize("path", [p for p in _modules() if _part(p) in PURE], ids=lambda p: str(p.relative_to(ROOT)))
+def test_the_core_never_asks_for_the_time(path: Path) -> None:
+    calls = {
+        node.func.attr
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+    }
+    assert calls & {"now", "utcnow", "today"} == set()
+
+
+def test_a_wrong_arrow_would_be_seen() -> None:
+    """The check itself can fail: the solver may not know the ledger."""
+    assert MAY["timeline"] is not None
+    assert "ledger" not in MAY["timeline"]
+    assert "timeline" not in (MAY["concrete"] or set())

@@ -1,0 +1,97 @@
+"""Opening the file: for reading without creating anything, for writing with every fact synced to the disk."""
+
+import sqlite3
+from pathlib import Path
+
+from curetrack.errors import StoreTrouble
+from curetrack.ledger.migrate import migrate, version_of
+from curetrack.ledger.schema import MIGRATIONS
+
+__all__ = ["open_memory", "open_reader", "open_writer"]
+
+
+def open_memory() -> sqlite3.Connection:
+    """An empty ledger in memory, for rehearsals and tests."""
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    migrate(connection, None)
+    return connection
+
+
+def open_writer(path: Path, timeout_s: float) -> sqlite3.Connection:
+    """The ledger for writing; the folder and the file are made if missing, an old file is brought up to date."""
+    _make_folder(path.parent)
+    connection = sqlite3.connect(path, timeout=timeout_s, isolation_level=None)
+    try:
+        version = version_of(connection, str(path))
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA foreign_keys = ON")
+        if version < len(MIGRATIONS):
+            migrate(connection, path)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def open_reader(path: Path, timeout_s: float) -> sqlite3.Connection | None:
+    """The ledger for reading; None if there is no file yet, or one in which nothing was ever written.
+
+    Opened `rw` but `query_only`: so the last reader clears SQLite's side files away. On a medium that cannot be
+    written the file is read as it stands, if no unfinished side file lies beside it.
+    """
+    try:
+        path.stat()
+    except FileNotFoundError:
+        return None
+    connection = _open(path, "mode=rw", timeout_s)
+    try:
+        try:
+            version = version_of(connection, str(path))
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
+                raise
+            connection.close()
+            connection = _open_still(path, timeout_s, error)
+            version = version_of(connection, str(path))
+        if 0 < version < len(MIGRATIONS):
+            connection.close()
+            return open_writer(path, timeout_s)
+        connection.execute("PRAGMA query_only = ON")
+    except BaseException:
+        connection.close()
+        raise
+    if version == 0:
+        connection.close()
+        return None
+    return connection
+
+
+def _open(path: Path, mode: str, timeout_s: float) -> sqlite3.Connection:
+    name = path.absolute().as_posix().replace("%", "%25").replace("?", "%3f").replace("#", "%23")
+    return sqlite3.connect(f"file:{name}?{mode}", uri=True, timeout=timeout_s, isolation_level=None)
+
+
+def _open_still(path: Path, timeout_s: float, cause: Exception) -> sqlite3.Connection:
+    side = path.with_name(path.name + "-wal")
+    if side.exists() and side.stat().st_size:
+        raise StoreTrouble(
+            f"{path}: the folder is read-only and {side.name} in it holds facts not yet merged; "
+            "make the folder writable, or copy all its files to one that is"
+        ) from cause
+    return _open(path, "mode=ro&immutable=1", timeout_s)
+
+
+def _make_folder(folder: Path) -> None:
+    """Makes the folder, and syncs the one above it so that a power cut cannot lose the new name."""
+    import os
+
+    if folder.is_dir():
+        return
+    folder.mkdir(parents=True, mode=0o700)
+    if os.name == "posix":
+        above = os.open(folder.parent, os.O_RDONLY)
+        try:
+            os.fsync(above)
+        finally:
+            os.close(above)

@@ -1,0 +1,189 @@
+"""The ledger: facts in, facts out. Every change goes through one transaction; what is acknowledged is on disk."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
+from pathlib import Path
+from typing import Any
+
+from curetrack.errors import StoreTrouble
+from curetrack.facts import Forecast, Reading
+from curetrack.ledger.connect import open_memory, open_reader, open_writer
+from curetrack.ledger.readings import find_reading, load_readings, newest_readings, withdrawn_readings
+from curetrack.ledger.replay import Entry, Sheet
+from curetrack.ledger.rows import EVENT_COLUMNS, PIECE_COLUMNS, entry_of, sheet_from
+from curetrack.ledger.snapshots import document_of, forecast_of
+from curetrack.ledger.times import MS_PER_HOUR, time_to_ms
+from curetrack.ledger.trouble import translated
+from curetrack.ledger.view import View
+from curetrack.ledger.writer import Writer
+
+__all__ = ["Ledger"]
+
+TIMEOUT_S = 5.0
+
+
+class Ledger:
+    """One ledger file. Reading creates nothing; the first change makes the folder and the file.
+
+    `timeout_s` is how long to wait for another process before giving up with StoreTrouble. Not for use by several
+    threads at once: open one per thread.
+    """
+
+    def __init__(self, path: Path, *, timeout_s: float = TIMEOUT_S) -> None:
+        self.path: Path | None = path
+        self.timeout_s = timeout_s
+        self._reader: sqlite3.Connection | None = None
+        self._writer: sqlite3.Connection | None = None
+
+    @classmethod
+    def in_memory(cls) -> "Ledger":
+        """A ledger without a file, for rehearsals."""
+        ledger = cls(Path("memory"))
+        ledger.path = None
+        ledger._writer = open_memory()
+        return ledger
+
+    def __enter__(self) -> "Ledger":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Closes the file; the ledger may be used again, it then opens it anew."""
+        with self._translated():
+            for connection in (self._reader, self._writer if self.path is not None else None):
+                if connection is not None:
+                    connection.close()
+        self._reader = None
+        if self.path is not None:
+            self._writer = None
+
+    @property
+    def exists(self) -> bool:
+        """Something was recorded, or could have been: the file is there."""
+        with self._reading() as connection:
+            return connection is not None
+
+    @contextmanager
+    def change(self) -> Iterator[Writer]:
+        """One transaction: all that is written inside is on disk when the block is left, or nothing is.
+
+        The write lock is held from the start, so a decision taken inside rests on what is true when it is written.
+        """
+        with self._translated(system=True):
+            connection = self._open_writer()
+            if connection.in_transaction:
+                raise RuntimeError("a change inside a change")
+            connection.execute("BEGIN IMMEDIATE")
+        try:
+            with self._translated():
+                yield Writer(connection)
+                connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:  # SQLite itself rolls back on a full disk
+                connection.execute("ROLLBACK")
+            raise
+
+    @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """All reads inside see the same state, whatever other processes write meanwhile."""
+        with self._reading() as connection:
+            if connection is None or connection.in_transaction:
+                yield
+                return
+            connection.execute("BEGIN")
+            try:
+                yield
+            finally:
+                connection.execute("COMMIT")
+
+    def entries(self, piece: str | None = None) -> list[Entry]:
+        """All that was ever said, withdrawn or not, in order of recording: of one piece, or of all."""
+        with self._reading() as connection:
+            if connection is None:
+                return []
+            where, values = ("", ()) if piece is None else (" WHERE piece = ?", (piece,))
+            rows = connection.execute(f"SELECT id, {EVENT_COLUMNS} FROM event{where} ORDER BY id", values)  # noqa: S608
+            return [entry_of(row) for row in rows]
+
+    def sheets(self, piece: str | None = None) -> dict[int, Sheet]:
+        """Pieces as they were written down, by id: of one piece, or of all."""
+        with self._reading() as connection:
+            if connection is None:
+                return {}
+            where, values = ("", ()) if piece is None else (" WHERE name = ?", (piece,))
+            rows = connection.execute(f"SELECT id, {PIECE_COLUMNS} FROM piece{where}", values)  # noqa: S608
+            return {row[0]: sheet_from(row[1:]) for row in rows}
+
+    def document(self, profile_sha: str) -> dict[str, Any]:
+        """The profile's document of that snapshot."""
+        with self._reading() as connection:
+            row = None
+            if connection is not None:
+                row = connection.execute("SELECT body FROM profile WHERE sha = ?", (profile_sha,)).fetchone()
+            if row is None:
+                raise StoreTrouble(f"{self.path}: the profile snapshot {profile_sha[:12]} is missing; restore a backup")
+            return document_of(row[0])
+
+    def readings_since(self, from_ms: int, piece: str = "", view: View | None = None) -> list[Reading]:
+        """Readings from `from_ms` (milliseconds UTC) on that serve a piece: the shared ones and, if named, its own."""
+        with self._reading() as connection:
+            if connection is None:
+                return []
+            return load_readings(connection, from_ms, ("", piece) if piece else ("",), view)
+
+    def pieces_with_readings(self) -> frozenset[str]:
+        """Names of pieces that have, or had, readings of their own."""
+        with self._reading() as connection:
+            if connection is None:
+                return frozenset()
+            return frozenset(row[0] for row in connection.execute("SELECT DISTINCT piece FROM series")) - {""}
+
+    def newest_readings(self, limit: int, view: View | None = None) -> list[Reading]:
+        """The newest readings in force, newest first."""
+        with self._reading() as connection:
+            return [] if connection is None else newest_readings(connection, limit, view)
+
+    def reading(self, number: int) -> tuple[Reading, bool] | None:
+        """The reading of that id, and whether it is in force; None if there is none."""
+        with self._reading() as connection:
+            reading = None if connection is None else find_reading(connection, number)
+            if connection is None or reading is None:
+                return None
+            return reading, number not in withdrawn_readings(connection)
+
+    def forecast(self, view: View | None = None) -> Forecast | None:
+        """The newest forecast in the view, by when it was made, then by when it was recorded."""
+        made = time_to_ms(view.now) if view is not None and view.as_of else None
+        known = time_to_ms(view.known_at) if view is not None and view.known_at is not None else None
+        with self._reading() as connection:
+            if connection is None:
+                return None
+            row = connection.execute(
+                "SELECT id, body, recorded_at FROM forecast WHERE (? IS NULL OR made_at <= ?) "
+                "AND (? IS NULL OR recorded_at <= ?) ORDER BY made_at DESC, id DESC LIMIT 1",
+                (made, made, known, known),
+            ).fetchone()
+            return None if row is None else forecast_of(row[1], row[0], row[2] / MS_PER_HOUR)
+
+    @contextmanager
+    def _reading(self) -> Iterator[sqlite3.Connection | None]:
+        if self._writer is None and self._reader is None and self.path is not None:
+            with self._translated(system=True):
+                self._reader = open_reader(self.path, self.timeout_s)
+        with self._translated():
+            yield self._writer or self._reader
+
+    def _open_writer(self) -> sqlite3.Connection:
+        if self._writer is None:
+            assert self.path is not None
+            if self._reader is not None:
+                self._reader.close()
+                self._reader = None
+            self._writer = open_writer(self.path, self.timeout_s)
+        return self._writer
+
+    def _translated(self, *, system: bool = False) -> AbstractContextManager[None]:
+        return translated(str(self.path or "ledger in memory"), self.timeout_s, system=system)

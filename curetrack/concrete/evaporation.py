@@ -31,7 +31,7 @@ def evaporation_kg_m2_h(concrete_degC: float, air_degC: float, humidity_pct: flo
     air = require("air temperature", air_degC, -40.0, 60.0, "degC")
     share = require("relative humidity", humidity_pct, 0.0, 100.0, "%") / 100.0
     wind_km_h = require("wind", wind_m_s, 0.0, 40.0, "m/s") * 3.6
-    drive = max(concrete + 18.0, 0.0) ** 2.5 - share * max(air + 18.0, 0.0) ** 2.5
+    drive: float = max(concrete + 18.0, 0.0) ** 2.5 - share * max(air + 18.0, 0.0) ** 2.5
     return max(5.0 * drive * (wind_km_h + 4.0) * 1e-6, 0.0)
 
 
@@ -39,7 +39,8 @@ def uno_us_lb_ft2_h(concrete_degF: float, air_degF: float, humidity_pct: float, 
     """The same in US units [lb/ft2/h], never below 0: E = (Tc^2.5 - r Ta^2.5) (1 + 0.4 V) 1e-6. Concrete and air
     0 to 140 degF, wind 0 to 90 mph. Its constants are rounded differently: about 4 % above the SI form."""
     concrete, air, share, wind = _us(concrete_degF, air_degF, humidity_pct, wind_mph)
-    return max((concrete**2.5 - share * air**2.5) * (1.0 + 0.4 * wind) * 1e-6, 0.0)
+    drive: float = concrete**2.5 - share * air**2.5
+    return max(drive * (1.0 + 0.4 * wind) * 1e-6, 0.0)
 
 
 def menzel_lb_ft2_h(concrete_degF: float, air_degF: float, humidity_pct: float, wind_mph: float) -> float:

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from curetrack.concrete.drying import evaporation_kg_m2_h
+from curetrack.concrete.evaporation import evaporation_kg_m2_h
 from curetrack.concrete.handling import aid, team_limit_kg
 from curetrack.instants import from_h
 from curetrack.timeline.frost import Frost

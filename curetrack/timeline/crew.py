@@ -2,7 +2,9 @@
 
 from msgspec import Struct
 
-from curetrack.concrete.handling import Slab, crew_for, modulus_of_rupture_MPa, strength_needed_MPa
+from curetrack.concrete.handling import crew_for, strength_needed_MPa, stress_MPa
+from curetrack.concrete.slab import Slab
+from curetrack.concrete.tension import modulus_of_rupture_MPa
 from curetrack.facts import Grip, Shape
 from curetrack.profile.types import Mix, Step
 
@@ -40,8 +42,8 @@ class GripAnswer(Struct, frozen=True):
 
 def grip_answer(grip: Grip, slab: Slab, mix: Mix, strength_MPa: float, *, breaks_free: bool = False) -> GripAnswer:
     """Self-weight bending of a grip against the modulus of rupture that the strength gives (PHYSICS 7)."""
-    stress = slab.stress_MPa(grip, mix.density_lift_kg_m3)
-    needed = modulus_of_rupture_MPa(strength_needed_MPa(stress, breaks_free))
+    stress = stress_MPa(slab, grip, mix.density_lift_kg_m3)
+    needed = modulus_of_rupture_MPa(strength_needed_MPa(stress, breaks_free=breaks_free))
     low, high = strength_MPa * (1.0 - mix.spread), strength_MPa * (1.0 + mix.spread)
     return GripAnswer(
         grip, stress, needed, modulus_of_rupture_MPa(strength_MPa), modulus_of_rupture_MPa(low),

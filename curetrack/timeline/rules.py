@@ -11,8 +11,8 @@ from collections.abc import Callable
 from msgspec import Struct
 
 from curetrack.climate.course import Course, Side
-from curetrack.concrete.handling import Slab, strength_needed_MPa
-from curetrack.concrete.laws import RateLaw
+from curetrack.concrete.handling import strength_needed_MPa, stress_MPa
+from curetrack.concrete.slab import Slab
 from curetrack.profile.types import Mix, Rules, SetRule, Span
 from curetrack.timeline.clocks import Clocks, When
 from curetrack.timeline.drying import Faces, dried_h, drying_when
@@ -116,8 +116,9 @@ def handling(at: Situation, rules: Rules) -> Met | None:
     if rules.handling is None:
         return None
     grip = rules.handling.grip
-    stress = at.slab.stress_MPa(grip, at.mix.density_lift_kg_m3)
-    return _strong("handling", at, strength_needed_MPa(stress, rules.handling.breaks_free), grip)
+    stress = stress_MPa(at.slab, grip, at.mix.density_lift_kg_m3)
+    need_MPa = strength_needed_MPa(stress, breaks_free=rules.handling.breaks_free)
+    return _strong("handling", at, need_MPa, grip)
 
 
 def _strong(rule: str, at: Situation, need_MPa: float, subject: str) -> Met:

@@ -14,9 +14,9 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from curetrack.climate.course import Course
-from curetrack.concrete.handling import Slab
 from curetrack.concrete.maturity import band_laws
 from curetrack.concrete.setting import SetTable
+from curetrack.concrete.slab import Slab
 from curetrack.facts import Event, Piece
 from curetrack.instants import from_h, to_h
 from curetrack.profile.expand import expand

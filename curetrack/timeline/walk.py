@@ -9,7 +9,7 @@ import math
 from msgspec import Struct
 
 from curetrack.climate.course import Course
-from curetrack.concrete.handling import Slab
+from curetrack.concrete.slab import Slab
 from curetrack.instants import to_h
 from curetrack.profile.types import HandsOn, Mix, Step
 from curetrack.timeline.checks import Gate, gate_for, passed_since
@@ -276,9 +276,7 @@ class Walk:
     def _mets(self, node: Node, at: Situation) -> list[Met]:
         rules = node.step.not_before
         mets = [met for rule in RULES if (met := rule(at, rules)) is not None]
-        repeat = self._repeat(node, at)
-        if repeat is not None:
-            mets.append(repeat)
+        mets += [met for met in (self._repeat(node, at), self._recoat(node, at)) if met is not None]
         if not mets:
             if at.after_h is None:
                 return [Met("predecessor", None, missing="predecessor")]
@@ -296,6 +294,16 @@ class Walk:
             if dry_h is not None:
                 due_h = min(due_h, max(at.after_h + every.least_h, dry_h))
         return Met("every", When.sharp(due_h), due_h - at.after_h, max(0.0, at.now_h - at.after_h), "h")
+
+    def _recoat(self, node: Node, at: Situation) -> Met | None:
+        """The next coat waits for the window that the last one opens."""
+        recoat = node.step.recoat
+        if recoat is None:
+            return None
+        if at.after_h is None:
+            return Met("recoat", None, recoat.from_h, unit="h", missing="predecessor")
+        have = max(0.0, at.now_h - at.after_h)
+        return Met("recoat", When.sharp(at.after_h + recoat.from_h), recoat.from_h, have, "h")
 
     def _with_check(self, node: Node, at: Situation, seen_h: float) -> When | None:
         rules = node.step.with_check

@@ -1,0 +1,118 @@
+"""Where a command's answer goes: styled on a terminal, plain when piped, JSON when asked for; remarks go to stderr."""
+
+import os
+import sys
+from collections.abc import Iterable
+from typing import Any, TextIO
+
+from curetrack.cli.layout import Row, Span, laid_out, plain_text
+from curetrack.words.clean import clean
+from curetrack.words.kinds import SHAPES
+
+__all__ = ["Screen", "say_error"]
+
+NARROWEST, WIDEST, PIPED = 60, 120, 80
+STYLES = {"title": "bold", "now": "bold cyan", "alarm": "bold red", "dim": "dim", "careful": "italic", "head": "bold"}
+_TWINS = {"°C": "C", "°F": "F", "°": " deg", "×": "x", "·": "-", "…": "...", "²": "2", "³": "3", "☐": "[ ]"}
+_SIGNS = "°×·²³☐" + "".join(shape.glyph for shape in SHAPES.values())
+
+
+class Screen:
+    """One command's standard output."""
+
+    def __init__(self, *, as_json: bool = False, plain: bool = False) -> None:
+        self.as_json = as_json
+        self.terminal = sys.stdout.isatty() and not as_json and not plain
+        self.width = self._width()
+        self.ascii_only = not _encodes(_SIGNS)
+
+    def show(self, rows: Iterable[Row], gap: int = 2) -> None:
+        """Rows laid out to the width at hand."""
+        lines = laid_out(rows, self.width, gap)
+        if self.terminal and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb":
+            self._styled(lines)
+        else:
+            self.write(plain_text(lines))
+
+    def write(self, text: str) -> None:
+        """Text as it is, or in ASCII where the output knows no more."""
+        if self.ascii_only:
+            encoding = sys.stdout.encoding or "ascii"
+            text = _in_ascii(text).encode(encoding, "replace").decode(encoding)
+        sys.stdout.write(text)
+
+    def json(self, answer: dict[str, Any]) -> None:
+        """The answer for programs."""
+        import msgspec
+
+        text = msgspec.json.format(msgspec.json.encode(answer), indent=2).decode()
+        if not _encodes("é€"):
+            text = "".join(ch if ch.isascii() else _escaped(ch) for ch in text)
+        sys.stdout.write(text + "\n")
+
+    def remark(self, text: str) -> None:
+        """Something decided for the person, or worth knowing; never part of the answer."""
+        sys.stdout.flush()
+        _to_stderr(f"curetrack: note: {clean(text)}\n")
+
+    def _styled(self, lines: list[list[Span]]) -> None:
+        from rich.console import Console
+        from rich.text import Text
+
+        console = Console(highlight=False, markup=False, emoji=False, width=self.width, soft_wrap=True)
+        for line in lines:
+            text = Text()
+            for span in line:
+                text.append(self._shown(span.text), STYLES.get(span.style, ""))
+            text.rstrip()
+            console.print(text)
+
+    def _shown(self, text: str) -> str:
+        return _in_ascii(text) if self.ascii_only else text
+
+    def _width(self) -> int:
+        if self.terminal or "COLUMNS" in os.environ:
+            import shutil
+
+            return min(WIDEST, max(NARROWEST, shutil.get_terminal_size((PIPED, 24)).columns))
+        return PIPED
+
+
+def say_error(text: str) -> None:
+    """An error on stderr, one line for each fault, whatever is in it."""
+    for line in text.split("\n"):
+        _to_stderr(f"curetrack: {clean(line)}\n")
+
+
+def _in_ascii(text: str) -> str:
+    for sign, twin in [*_TWINS.items(), *((shape.glyph, shape.ascii) for shape in SHAPES.values())]:
+        text = text.replace(sign, twin)
+    return text
+
+
+def _to_stderr(text: str) -> None:
+    stream: TextIO | None = sys.stderr
+    if stream is None:
+        return
+    encoding = stream.encoding or "ascii"
+    try:
+        stream.write(text.encode(encoding, "backslashreplace").decode(encoding))
+        stream.flush()
+    except (OSError, ValueError):  # stderr closed: nobody is there to be told
+        return
+
+
+def _encodes(text: str) -> bool:
+    try:
+        text.encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+def _escaped(ch: str) -> str:
+    return "".join(f"\\u{int.from_bytes(pair, 'big'):04x}" for pair in _pairs(ch.encode("utf-16-be")))
+
+
+def _pairs(data: bytes) -> Iterable[bytes]:
+    return (data[start : start + 2] for start in range(0, len(data), 2))

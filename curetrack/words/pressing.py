@@ -1,0 +1,57 @@
+"""Which steps come next, over all pieces, the most pressing first. Every surface shows them in this order."""
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from curetrack.timeline.types import Line, Timeline
+
+__all__ = ["next_lines", "next_of", "pressing_key"]
+
+AHEAD = timedelta(hours=24)
+
+
+def next_lines(timelines: Iterable[Timeline]) -> list[Line]:
+    """What is late or ready, what is planned within a day, and at least the next step of each piece."""
+    found = [(line, timeline.now) for timeline in timelines for line in next_of(timeline)]
+    return [line for line, now in sorted(found, key=lambda pair: pressing_key(*pair))]
+
+
+def next_of(timeline: Timeline) -> list[Line]:
+    """The same for one piece, the most pressing first."""
+    now = timeline.now
+    lines = [line for line in timeline.lines if line.state not in ("done", "skipped")]
+    lines.sort(key=lambda line: pressing_key(line, now))
+    shown = [line for line in lines if _is_next(line, now)]
+    if not any(not line.optional for line in shown):
+        shown += [line for line in lines if not line.optional and line not in shown][:1]
+    return shown
+
+
+def pressing_key(line: Line, now: datetime) -> tuple[int, bool, float, float]:
+    """Late ones by how long; ready ones by when their window closes; then what can be looked at; then by plan."""
+    late, plan, look = _seconds(line.late_at), _seconds(line.plan_at), _seconds(line.check_from)
+    if line.state == "late":
+        return 0, line.optional, late, plan
+    if line.state == "ready" and not _put_off(line, now):
+        return 1, line.optional, late, plan
+    if line.open_to_do and line.ready_at is None and line.plan_at is None:
+        return 2, line.optional, late, plan
+    return 3, line.optional, min(plan, max(look, now.timestamp())) if line.open_to_do else plan, late
+
+
+def _is_next(line: Line, now: datetime) -> bool:
+    if line.state in ("late", "ready"):
+        return True
+    if line.optional and not line.open_to_do:
+        return False
+    if line.open_to_do and line.check_from is not None and line.check_from <= now + AHEAD:
+        return True
+    return line.plan_at is not None and line.plan_at <= now + AHEAD
+
+
+def _put_off(line: Line, now: datetime) -> bool:
+    return line.plan_at is not None and line.plan_at > now + timedelta(minutes=1)
+
+
+def _seconds(at: datetime | None) -> float:
+    return float("inf") if at is None else at.timestamp()

@@ -2,7 +2,7 @@
 
 The product uses Uno's SI form. The others are kept to hold it against: at equal temperatures they agree within a few
 percent; with air much colder than the concrete Uno's is up to a quarter higher, which errs towards covering.
-Levels: caution at 0.5 kg/m2/h, action at 1.0 (FHWA-HRT-05-038, chapter 5; ACI 305R).
+Levels in use: caution at 0.5 kg/m2/h, action at 1.0 (FHWA-HRT-05-038, chapter 5; ACI 305R).
 """
 
 from math import exp
@@ -11,12 +11,9 @@ from curetrack.concrete.air import saturation_pressure_Pa
 from curetrack.units import require
 
 __all__ = [
-    "EVAPORATION_ACT_KG_M2_H", "EVAPORATION_WATCH_KG_M2_H", "evaporation_kg_m2_h", "fhwa_kg_m2_h", "menzel_lb_ft2_h",
-    "uno_us_lb_ft2_h",
+    "evaporation_kg_m2_h", "fhwa_kg_m2_h", "menzel_lb_ft2_h", "uno_us_lb_ft2_h",
 ]  # fmt: skip
 
-EVAPORATION_WATCH_KG_M2_H = 0.5
-EVAPORATION_ACT_KG_M2_H = 1.0
 _PA_PER_PSI = 6894.757293168  # 1 lbf/in2, from the exact pound and inch
 
 

@@ -27,7 +27,7 @@ from curetrack.units import BadInput, require
 if TYPE_CHECKING:
     from curetrack.concrete.slab import Slab
 
-__all__ = ["GRAVITY_M_S2", "GRIPS", "Grip", "bending_MPa", "flexure_MPa", "strip_moment"]
+__all__ = ["GRAVITY_M_S2", "GRIPS", "Grip", "flexure_MPa", "stress_MPa", "strip_moment"]
 
 Grip = Literal["flat-ends", "flat-quarter", "on-edge", "long-edge"]
 GRIPS: tuple[Grip, ...] = get_args(Grip)
@@ -61,7 +61,7 @@ def flexure_MPa(grip: str, length_m: float, width_m: float, thickness_m: float, 
     return 6.0 * moment * density * GRAVITY_M_S2 * span**2 / depth * 1e-6
 
 
-def bending_MPa(slab: "Slab", grip: str, density_kg_m3: float) -> float:
+def stress_MPa(slab: "Slab", grip: str, density_kg_m3: float) -> float:
     """Bending stress [MPa] of any slab held by a grip, own weight only, no jolt: the worst over the whole slab and
     its net sections, as described above. Density 200 to 8000 kg/m3."""
     _known(grip)

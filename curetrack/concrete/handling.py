@@ -8,15 +8,15 @@ moulds 1.3 to 1.4, from memory). The stress itself: `bending`, or a slab's own `
 from math import ceil, sqrt
 from typing import Literal
 
-from curetrack.concrete.bending import GRAVITY_M_S2, GRIPS, Grip, flexure_MPa, strip_moment
+from curetrack.concrete.bending import GRAVITY_M_S2, GRIPS, Grip, flexure_MPa, stress_MPa, strip_moment
 from curetrack.concrete.slab import Slab
 from curetrack.concrete.tension import modulus_of_rupture_MPa
 from curetrack.units import BadInput, require
 
 __all__ = [
     "BATTENS_AT", "CRACKING_FACTOR", "GRAVITY_M_S2", "GRIPS", "JOLT_FACTOR", "PERSON_LIMIT_KG", "STICKING_FACTOR",
-    "Grip", "Slab", "aid", "crew_for", "flexure_MPa", "modulus_of_rupture_MPa", "strength_needed_MPa", "strip_moment",
-    "team_limit_kg",
+    "Grip", "Slab", "aid", "crew_for", "flexure_MPa", "modulus_of_rupture_MPa", "strength_needed_MPa", "stress_MPa",
+    "strip_moment", "team_limit_kg",
 ]  # fmt: skip
 
 CRACKING_FACTOR = 1.5  # PCI: on the modulus of rupture, for handling nearly free of cracks

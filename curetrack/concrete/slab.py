@@ -9,7 +9,7 @@ from math import dist, isfinite
 
 from msgspec import Struct
 
-from curetrack.concrete.bending import bending_MPa
+from curetrack.concrete import bending
 from curetrack.units import BadInput, require
 
 __all__ = ["Across", "Box", "Point", "Slab"]
@@ -94,7 +94,7 @@ class Slab(Struct, frozen=True, cache_hash=True):
 
     def stress_MPa(self, grip: str, density_kg_m3: float) -> float:
         """Bending stress [MPa] under the own weight when held by a grip, no jolt; see `bending`."""
-        return bending_MPa(self, grip, density_kg_m3)
+        return bending.stress_MPa(self, grip, density_kg_m3)
 
     def across(self) -> "Across":
         """Cuts straight across the width."""

@@ -14,8 +14,8 @@ from msgspec import Struct
 from curetrack.units import BadInput, require
 
 __all__ = [
-    "ACI209_A_B", "DAYS_28_H", "EN1992_S", "KNOWN_FROM_H", "Aci209Growth", "En1992Growth", "Growth", "Hyperbola", "Table", "aci209_ratio",
-    "en1992_beta_cc",
+    "ACI209_A_B", "DAYS_28_H", "EN1992_S", "KNOWN_FROM_H", "Aci209Growth", "En1992Growth", "Growth", "Hyperbola",
+    "Table", "aci209_ratio", "en1992_beta_cc",
 ]  # fmt: skip
 
 DAYS_28_H = 672.0
@@ -24,7 +24,8 @@ KNOWN_FROM_H = 24.0  # EN 1992-1-1 and ACI 209 know no dormant time: nothing is 
 EN1992_S = {"R": 0.20, "N": 0.25, "S": 0.38}  # cement classes 42.5R and up, 42.5N and 32.5R, 32.5N (3.1.2)
 # ACI 209R-92: cement type and curing -> a [days], b
 ACI209_A_B = {
-    ("I", "moist"): (4.0, 0.85), ("III", "moist"): (2.3, 0.92), ("I", "steam"): (1.0, 0.95), ("III", "steam"): (0.7, 0.98),
+    ("I", "moist"): (4.0, 0.85), ("III", "moist"): (2.3, 0.92), ("I", "steam"): (1.0, 0.95),
+    ("III", "steam"): (0.7, 0.98),
 }  # fmt: skip
 
 

@@ -1,0 +1,163 @@
+"""What is expected after the last reading, as nodes of straight pieces.
+
+steady    one temperature (none given: that of the last reading)
+days      a low at 06:00 and a high at 15:00 local time (common practice), cosine between them, in pieces of about 1 h.
+          Before the first day given that day repeats, after the last one that
+last-day  the last 24 h of the course repeat, one sample an hour, each side of the course its own; needs readings that
+          reach back 20 h, else it is steady
+points    the given points, straight between them
+
+From the last reading the course runs straight into the forecast, in 2 h (or up to the first point, if that is later).
+`days` and `last-day` are laid out for 42 days; then their last day's mean holds. A forecast of points that ends before
+the last reading says nothing about what follows: the last reading holds.
+Its uncertainty is 2 K at once and grows by 1 K a day to 5 K (common practice, ours, until calibrated).
+"""
+
+from bisect import bisect_right
+from collections.abc import Callable
+from datetime import date, datetime, timedelta, tzinfo
+from itertools import pairwise
+from math import cos, pi
+
+from curetrack.climate.curve import Curve
+from curetrack.climate.gaps import Sign
+from curetrack.climate.merge import Track
+from curetrack.facts import DayRange, Forecast
+from curetrack.instants import SECONDS_PER_HOUR
+
+__all__ = ["JOIN_H", "ahead", "humidity_ahead", "uncertainty_K"]
+
+JOIN_H = 2.0
+_LEAST_K, _MOST_K, _K_PER_DAY = 2.0, 5.0, 1.0
+_WIDEST_AFTER_H = 24.0 * (_MOST_K - _LEAST_K) / _K_PER_DAY
+_LOW_AT, _HIGH_AT = 6, 15  # local clock hours
+_HORIZON_DAYS = 42
+_LAST_DAY_NEEDS_H = 20.0
+_SLACK_H = 1e-6
+
+Last = tuple[float, float]  # the last reading: instant and value
+
+
+def uncertainty_K(hours: float) -> float:
+    """How far a forecast may be off so many hours after the last reading: 2 to 5 K."""
+    return min(_MOST_K, _LEAST_K + _K_PER_DAY * max(0.0, hours) / 24.0)
+
+
+def ahead(
+    forecast: Forecast | None, zone: tzinfo, measured: Track, past: Callable[[float], float] | None, sign: Sign
+) -> Curve | None:
+    """One side of the course after the last reading. `past`, for last-day, is the same
+    side up to there. None: nothing is known."""
+    times, values = measured
+    last = (times[-1], values[-1]) if times else None
+    expected = _expected(forecast, zone, measured, past)
+    if expected is None:
+        return None
+    if last is not None:
+        expected = _joined(last, expected)
+    since_h = last[0] if last is not None else forecast.made_h if forecast is not None else expected[0][0]
+    return Curve.through(*_spread(expected, since_h, sign))
+
+
+def humidity_ahead(forecast: Forecast | None, measured: Track) -> Track:
+    """The track of humidity, the forecast's nodes appended; without a forecast of it the last value holds."""
+    times, values = measured
+    last = (times[-1], values[-1]) if times else None
+    if forecast is None:
+        return measured
+    points = sorted((p.at_h, p.humidity_pct) for p in forecast.points if p.humidity_pct is not None)
+    if forecast.kind == "points" and points:
+        expected: Track = [at_h for at_h, _ in points], [humidity for _, humidity in points]
+        if last is not None and expected[0][-1] <= last[0]:
+            return measured
+    elif forecast.humidity_pct is not None:
+        expected = [forecast.made_h if last is None else last[0]], [forecast.humidity_pct]
+    else:
+        return measured
+    if last is None:
+        return expected
+    more_times, more_values = _joined(last, expected)
+    return times + more_times[1:], values + more_values[1:]
+
+
+def _expected(
+    forecast: Forecast | None, zone: tzinfo, measured: Track, past: Callable[[float], float] | None
+) -> Track | None:
+    times, values = measured
+    if forecast is not None:
+        if forecast.kind == "steady" and forecast.temp_degC is not None:
+            return [times[-1] if times else forecast.made_h], [forecast.temp_degC]
+        if forecast.kind == "days" and forecast.days:
+            return _days(forecast, zone, times[-1] if times else forecast.made_h)
+        if forecast.kind == "points" and forecast.points:
+            points = sorted({point.at_h: point.temp_degC for point in forecast.points}.items())
+            if not times or points[-1][0] > times[-1]:
+                return [at_h for at_h, _ in points], [temp for _, temp in points]
+        if past is not None and times and times[-1] - times[0] >= _LAST_DAY_NEEDS_H - _SLACK_H:
+            return _last_day(times[-1], past)
+    return ([times[-1]], [values[-1]]) if times else None
+
+
+def _joined(last: Last, expected: Track) -> Track:
+    """From the last reading straight into what is expected, in 2 h; a first point later than that is run up to."""
+    times, values = expected
+    at_h, value = last
+    join_h = max(at_h + JOIN_H, times[0])
+    first = bisect_right(times, join_h)
+    met = Curve(times, values).value(join_h)
+    if first == len(times) and met == value:
+        return [at_h], [value]
+    return [at_h, join_h, *times[first:]], [value, met, *values[first:]]
+
+
+def _spread(centre: Track, since_h: float, sign: Sign) -> Track:
+    """The centre shifted by the uncertainty, which bends where it starts to grow and where it stops."""
+    if sign == 0:
+        return centre
+    curve = Curve(*centre)
+    bends = {since_h, since_h + _WIDEST_AFTER_H}
+    times = sorted({*centre[0], *(bend for bend in bends if bend > centre[0][0])})
+    return times, [curve.value(at_h) + sign * uncertainty_K(at_h - since_h) for at_h in times]
+
+
+def _days(forecast: Forecast, zone: tzinfo, from_h: float) -> Track:
+    made_on = _local_date(forecast.made_h, zone)
+    known = {day.day: day for day in forecast.days}
+    today = (_local_date(from_h, zone) - made_on).days
+    turns: list[tuple[float, float]] = []  # instant and value of each low and high
+    for number in range(today - 1, max(today, 0) + _HORIZON_DAYS):
+        day = _day(known, number)
+        on = made_on + timedelta(days=number)
+        turns += [(_local_h(on, _LOW_AT, zone), day.low_degC), (_local_h(on, _HIGH_AT, zone), day.high_degC)]
+    times, values = [turns[0][0]], [turns[0][1]]
+    for (start_h, start), (end_h, end) in pairwise(turns):
+        pieces = max(1, round(end_h - start_h))
+        for k in range(1, pieces + 1):
+            times.append(start_h + (end_h - start_h) * k / pieces)
+            values.append(start + (end - start) * 0.5 * (1.0 - cos(pi * k / pieces)) if k < pieces else end)
+    return _resting(times, values, 0.5 * (turns[-1][1] + turns[-2][1]))
+
+
+def _day(known: dict[int, DayRange], number: int) -> DayRange:
+    """The range given for that day, else the last one given before it, else the first."""
+    before = [day for day in known if day <= number]
+    return known[max(before)] if before else known[min(known)]
+
+
+def _last_day(last_h: float, past: Callable[[float], float]) -> Track:
+    samples = [past(last_h - 24.0 + k) for k in range(24)]
+    times = [last_h + k for k in range(24 * _HORIZON_DAYS)]
+    return _resting(times, samples * _HORIZON_DAYS, sum(samples) / len(samples))
+
+
+def _resting(times: list[float], values: list[float], mean: float) -> Track:
+    """The nodes and, a quarter of a day after them, the mean that holds from then on."""
+    return [*times, times[-1] + 6.0], [*values, mean]
+
+
+def _local_date(at_h: float, zone: tzinfo) -> date:
+    return datetime.fromtimestamp(at_h * SECONDS_PER_HOUR, zone).date()
+
+
+def _local_h(on: date, hour: int, zone: tzinfo) -> float:
+    return datetime(on.year, on.month, on.day, hour, tzinfo=zone).timestamp() / SECONDS_PER_HOUR

@@ -1,0 +1,117 @@
+"""A side of a course from end to end: before the readings, measured, ahead. Also the questions asked of it."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from math import inf
+
+from curetrack.climate.curve import SAME_H, Curve
+from curetrack.concrete.laws import RateLaw
+
+__all__ = ["Path", "Spans", "first_below", "spans_of"]
+
+Spans = list[tuple[float, float]]
+
+
+class Path:
+    """Curves one after another, each with the instant up to which it counts; the last counts for ever.
+
+    At such an instant the value is that of the earlier curve (a reading counts before a forecast).
+    """
+
+    __slots__ = ("curves", "ends")
+
+    def __init__(self, curves: Sequence[tuple[float, Curve]]) -> None:
+        self.ends = [end_h for end_h, _ in curves[:-1]]
+        self.curves = [curve for _, curve in curves]
+
+    def value(self, at_h: float) -> float:
+        """The value at an instant."""
+        return self.curves[bisect_left(self.ends, at_h)].value(at_h)
+
+    def value_before(self, at_h: float) -> float:
+        """The value at an instant; where it jumps, the one before."""
+        return self.curves[bisect_left(self.ends, at_h)].value_before(at_h)
+
+    def value_after(self, at_h: float) -> float:
+        """The value at an instant; where it jumps, the one after."""
+        return self.curves[bisect_right(self.ends, at_h)].value_after(at_h)
+
+    def gained_h(self, law: RateLaw, from_h: float, to_h: float) -> float:
+        """Equivalent hours from one instant to a later one; 0 if it is not later."""
+        return sum(
+            curve.gained_to(law, end_h) - curve.gained_to(law, start_h)
+            for curve, start_h, end_h in self._stretches(from_h, to_h)
+        )
+
+    def reach(self, law: RateLaw, from_h: float, amount_h: float) -> float | None:
+        """The first instant at which so many equivalent hours are gained (to 1e-9 h); None if never."""
+        if amount_h <= SAME_H:
+            return from_h
+        for curve, start_h, end_h in self._stretches(from_h, inf):
+            gained = inf if end_h == inf else curve.gained_to(law, end_h) - curve.gained_to(law, start_h)
+            if gained >= amount_h - SAME_H:
+                at_h = min(end_h, curve.reach(law, start_h, amount_h))
+                return at_h if at_h < inf else None
+            amount_h -= gained
+        return None
+
+    def nodes(self, from_h: float, to_h: float = inf) -> tuple[list[float], list[float]]:
+        """Instants and values of the straight pieces from one instant to another, both ends included. Where the
+        value jumps the instant stands twice. What holds for ever ends at inf."""
+        times: list[float] = []
+        values: list[float] = []
+        for curve, start_h, end_h in self._stretches(from_h, to_h):
+            more_times, more_values = curve.nodes(start_h, end_h)
+            times += more_times
+            values += more_values
+        if not times:
+            return [from_h], [self.value(from_h)]
+        return times, values
+
+    def jumps(self) -> list[float]:
+        """Instants at which the value may jump."""
+        return [*self.ends, *(at_h for curve in self.curves for at_h in curve.jumps)]
+
+    def _stretches(self, from_h: float, to_h: float) -> list[tuple[Curve, float, float]]:
+        starts, ends = [-inf, *self.ends], [*self.ends, inf]
+        return [
+            (curve, max(from_h, start_h), min(to_h, end_h))
+            for curve, start_h, end_h in zip(self.curves, starts, ends, strict=True)
+            if from_h < end_h and to_h > start_h and from_h < to_h
+        ]
+
+
+def spans_of(times: list[float], values: list[float], low: float, high: float) -> Spans:
+    """The intervals in which low <= value <= high along straight pieces; crossings exact, single instants left out."""
+    if min(values) >= low and max(values) <= high:
+        return [(times[0], times[-1])]
+    found: Spans = []
+    for start_h, start, end_h, end in zip(times, values, times[1:], values[1:], strict=False):
+        if max(start, end) < low or min(start, end) > high or start_h == end_h:
+            continue
+        enter_h, leave_h = (start_h, end_h) if start == end else _inside((start_h, start, end_h, end), low, high)
+        if found and enter_h <= found[-1][1]:
+            found[-1] = (found[-1][0], leave_h)
+        else:
+            found.append((enter_h, leave_h))
+    return [(enter_h, leave_h) for enter_h, leave_h in found if enter_h < leave_h]
+
+
+def first_below(times: list[float], values: list[float], threshold: float) -> float | None:
+    """The first instant from which the value is below the threshold along straight pieces; None if it never is."""
+    if min(values) >= threshold:
+        return None
+    index = next(i for i, value in enumerate(values) if value < threshold)
+    if index == 0:
+        return times[0]
+    start_h, start, end_h, end = times[index - 1], values[index - 1], times[index], values[index]
+    return start_h + (end_h - start_h) * ((threshold - start) / (end - start))
+
+
+def _inside(piece: tuple[float, float, float, float], low: float, high: float) -> tuple[float, float]:
+    """From when to when a sloping piece, which reaches there, lies between two values."""
+    start_h, start, end_h, end = piece
+    shares = sorted(((low - start) / (end - start), (high - start) / (end - start)))
+    enter_h = start_h + shares[0] * (end_h - start_h) if shares[0] > 0.0 else start_h
+    leave_h = start_h + shares[1] * (end_h - start_h) if shares[1] < 1.0 else end_h
+    return enter_h, leave_h

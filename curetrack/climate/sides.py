@@ -1,0 +1,79 @@
+"""One channel of a course, the slab's or the air's: its track, its gaps and its three sides, made when asked for."""
+
+from datetime import tzinfo
+from math import inf
+
+from curetrack.climate.curve import Curve, common_length
+from curetrack.climate.forecast import ahead
+from curetrack.climate.gaps import HELD_BACK_H, Sign, Spliced, gaps_of, head_of
+from curetrack.climate.merge import Track
+from curetrack.climate.path import Path
+from curetrack.facts import Forecast
+
+__all__ = ["Sides"]
+
+
+class Sides:
+    """Measured: the centre's curve, shared by the sides where there is no gap. Before and ahead: a curve per side."""
+
+    __slots__ = ("_ahead", "_forecast", "_measured", "_paths", "_zone", "gaps", "track")
+
+    def __init__(self, track: Track, forecast: Forecast | None, zone: tzinfo, older: "Sides | None" = None) -> None:
+        self.track, self._forecast, self._zone = track, forecast, zone
+        self.gaps = gaps_of(track)
+        self._paths: dict[Sign, Path] = {}
+        self._measured: dict[Sign, Curve] = {}
+        self._ahead: dict[Sign, Curve | None] = {}
+        if older is not None:
+            self._take_over(older)
+
+    @property
+    def known(self) -> bool:
+        """Whether anything, a reading or a forecast, gives a temperature."""
+        return bool(self.track[0]) or self._side_ahead(0) is not None
+
+    def path(self, sign: Sign) -> Path:
+        """A side from end to end. Raises ValueError where nothing is known."""
+        path = self._paths.get(sign)
+        if path is None:
+            path = self._paths[sign] = self._made(sign)
+        return path
+
+    def _made(self, sign: Sign) -> Path:
+        beyond = self._side_ahead(sign)
+        if beyond is None:
+            raise ValueError("this course has no temperature at all: ask has_temperature first")
+        return Path([*self._behind(sign), (inf, beyond)])
+
+    def _side_ahead(self, sign: Sign) -> Curve | None:
+        if sign not in self._ahead:
+            repeats = self._forecast is not None and self._forecast.kind == "last-day" and self.track[0]
+            past = Path(self._behind(sign)).value if repeats else None
+            self._ahead[sign] = ahead(self._forecast, self._zone, self.track, past, sign)
+        return self._ahead[sign]
+
+    def _behind(self, sign: Sign) -> list[tuple[float, Curve]]:
+        """The curves up to the last reading."""
+        times = self.track[0]
+        if not times:
+            return []
+        measured = (times[-1], self._side_measured(sign))
+        return [measured] if sign == 0 else [(times[0] - HELD_BACK_H, head_of(self.track, sign)), measured]
+
+    def _side_measured(self, sign: Sign) -> Curve:
+        if not self.gaps:
+            sign = 0
+        curve = self._measured.get(sign)
+        if curve is None:
+            centre = Curve.through(*self.track) if sign == 0 else Spliced(self._side_measured(0), self.gaps, sign)
+            curve = self._measured[sign] = centre
+        return curve
+
+    def _take_over(self, older: "Sides") -> None:
+        """Continue the measured curves of a channel that differs by a reading, with the sums they have."""
+        same = min(common_length(self.track[0], older.track[0]), common_length(self.track[1], older.track[1]))
+        for sign, curve in older._measured.items():  # the centre comes first, since the sides are made from it
+            if sign == 0:
+                self._measured[0] = Curve.through(*self.track, curve, same)
+            elif self.gaps and isinstance(curve, Spliced):
+                self._measured[sign] = Spliced(self._side_measured(0), self.gaps, sign, curve)

@@ -147,6 +147,18 @@ def _rounds(step: Step, before: dict[str, set[str]]) -> Iterable[Fault]:
         yield step.id, "again", BadInput("no way from there to here", found=step.again, remedy=remedy)
 
 
+def _made_ids(step: Step, by_id: dict[str, Step]) -> list[str]:
+    """The ids that expansion makes of a step, its cases included."""
+    fields = [dict(case.changes) for case in step.ifs]
+    count = max([step.coats, len(step.grits), *(max(f.get("coats", 0), len(f.get("grits", ()))) for f in fields)])
+    if step.each:
+        beside = [by_id[name] for name in (*step.before, *step.after) if name in by_id and not by_id[name].each]
+        count = max([count, *(max(other.coats, len(other.grits)) for other in beside)])
+    made = [f"{step.id}-{n}" for n in range(1, count + 1)]
+    timed = step.takes_h is not None or any(f.get("takes_h") is not None for f in fields)
+    return [*made, f"{step.id}-read"] if timed else made
+
+
 def _neighbours(step: Step, steps: Sequence[Step]) -> Iterable[Fault]:
     """`each` needs a neighbour of several coats or grits; ids made by expansion must be free."""
     by_id = {other.id: other for other in steps}
@@ -155,8 +167,6 @@ def _neighbours(step: Step, steps: Sequence[Step]) -> Iterable[Fault]:
     ):
         remedy = "name in before (or after) a step with coats or grits"
         yield step.id, "each", BadInput("no neighbour with coats or grits", remedy=remedy)
-    made = [f"{step.id}-{n}" for n in range(1, max(step.coats, len(step.grits)) + 1)]
-    made += [f"{step.id}-read"] if step.takes_h is not None else []
-    for name in made:
+    for name in _made_ids(step, by_id):
         if name in by_id:
             yield name, "id", BadInput(f"this id is made from the step {step.id}", found=name, remedy="choose another")

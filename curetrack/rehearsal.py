@@ -77,7 +77,7 @@ class Rehearsal:
                 yield Frame(timeline)
                 return
             due_h = self._awake(max(self.now_h, to_h(line.plan_at) if line.plan_at else self.now_h))
-            if due_h > self._next_reading_h():
+            if due_h >= self._next_reading_h():
                 yield from self._an_hour_passes(timeline)
             else:
                 self.now_h = due_h
@@ -130,7 +130,9 @@ class Rehearsal:
 
     def _next(self, timeline: Timeline) -> Line | None:
         able = [line for line in timeline.lines if line.open_to_do and (line.plan_at or line.optional)]
-        return min(able, key=lambda line: (line.plan_at is not None and to_h(line.plan_at), not line.optional), default=None)
+        return min(
+            able, key=lambda line: (to_h(line.plan_at) if line.plan_at else 0.0, not line.optional), default=None
+        )
 
     def _awake(self, at_h: float) -> float:
         local = from_h(at_h).astimezone(self.zone)
@@ -144,7 +146,9 @@ class Rehearsal:
         if line.step == "pour":
             return self._pour(line)
         skipped = line.optional
-        answer = "pass" if line.check and not skipped else None
+        answer = None if skipped or not line.check or self._more_rounds(line) else "pass"
+        if not skipped:
+            self.now_h = max(self.now_h, min(self.now_h + line.hands_on_h, self._next_reading_h() - 1e-6))
         at = from_h(self.now_h)
         kind = "skip" if skipped else "done"
         crew = line.crew if line.kind == "lift" and not skipped else None
@@ -152,6 +156,11 @@ class Rehearsal:
             Event(len(self.events) + 1, self.piece.name, kind, at, at, "cli", line.step, answer, crew)  # type: ignore[arg-type]  # the literals are right
         )
         return Frame(self._solve(), deed=Deed(line, skipped))
+
+    def _more_rounds(self, line: Line) -> bool:
+        """Holes are found in every round but the last that is planned: no pass before."""
+        step = next((step for step in self.profile.steps if step.id == line.step.partition(".")[0]), None)
+        return step is not None and line.round < step.rounds
 
     def _pour(self, line: Line) -> Frame:
         at = from_h(self.now_h)

@@ -12,6 +12,7 @@ from msgspec import Struct
 from curetrack.concrete.evaporation import evaporation_kg_m2_h
 from curetrack.concrete.handling import aid, team_limit_kg
 from curetrack.instants import from_h
+from curetrack.timeline.crew import crew_needed
 from curetrack.timeline.frost import Frost
 from curetrack.timeline.types import Alert, Grade, Line
 from curetrack.timeline.walk import Basis, Placed
@@ -69,7 +70,8 @@ def _frost(scene: Scene) -> Iterable[Alert]:
     if frost.ahead_h is not None:
         yield Alert("hold", "frost", frost.ahead_degC, 0.0, "degC", from_h(frost.ahead_h), _at(frost.bears_h))
     elif frost.maybe_h is not None:
-        yield Alert("warn", "frost", frost.maybe_degC, 0.0, "degC", from_h(frost.maybe_h), _at(frost.bears_h), "", "maybe")
+        start = from_h(frost.maybe_h)
+        yield Alert("warn", "frost", frost.maybe_degC, 0.0, "degC", start, _at(frost.bears_h), subject="maybe")
     if frost.unknown_h is not None:
         yield Alert("warn", "frost_unknown", at=from_h(frost.unknown_h))
 
@@ -115,7 +117,7 @@ def _cooling(scene: Scene) -> Iterable[Alert]:
     while start_h < end_h:
         stop_h = min(start_h + 24.0, end_h)
         high, high_h = basis.course.maximum("slab", start_h, stop_h, "centre")
-        low, low_h = basis.course.minimum("slab", high_h, min(high_h + 24.0, end_h), "centre") if high_h < end_h else (high, 0)
+        low, low_h = basis.course.minimum("slab", high_h, min(high_h + 24.0, end_h), "centre")
         if high - low > COOLING_K:
             yield Alert("warn", "cooling", high - low, COOLING_K, "K", from_h(high_h), from_h(low_h))
             return
@@ -140,9 +142,8 @@ def _evaporation(scene: Scene) -> Iterable[Alert]:
     rate = evaporation_kg_m2_h(course.temp_degC(at_h), course.temp_degC(at_h, "air"), humidity, wind or 0.0)
     if rate >= WATCH_kg_m2_h:
         need = ACT_kg_m2_h if rate >= ACT_kg_m2_h else WATCH_kg_m2_h
-        yield Alert(
-            "warn", "evaporation", rate, need, "kg/m2/h", from_h(at_h), subject="" if course.has_wind else "calm assumed"
-        )
+        assumed = "" if course.has_wind else "calm assumed"
+        yield Alert("warn", "evaporation", rate, need, "kg/m2/h", from_h(at_h), subject=assumed)
 
 
 def _face_fresh_and_open(scene: Scene, at_h: float) -> bool:
@@ -161,11 +162,12 @@ def _face_fresh_and_open(scene: Scene, at_h: float) -> bool:
 def _gaps(scene: Scene) -> Iterable[Alert]:
     """The longest gap in the readings since the pour."""
     basis = scene.basis
-    gaps = [gap for gap in basis.course.gaps if basis.pour_h is not None and gap.to_h > basis.pour_h]
-    gaps = [gap for gap in gaps if gap.from_h < basis.now_h] if basis.poured else []
+    if not basis.poured or basis.pour_h is None:
+        return
+    gaps = basis.course.gaps_within(basis.pour_h, basis.now_h)
     if gaps:
         gap = max(gaps, key=lambda g: g.to_h - g.from_h)
-        start_h = max(gap.from_h, basis.pour_h or gap.from_h)
+        start_h = max(gap.from_h, basis.pour_h)
         yield Alert("hint", "gap", gap.to_h - start_h, 2.0, "h", from_h(start_h), from_h(gap.to_h))
 
 
@@ -175,7 +177,7 @@ def _inputs(scene: Scene) -> Iterable[Alert]:
         yield Alert("warn", "no_temperature")
         return
     seen_h = course.measured_until_h
-    young = any(line.state in ("waiting", "ready", "late") and line.kind not in ("rest", "coat") for line in scene.lines)
+    young = any(p.is_open and p.node.step.kind not in ("rest", "coat") for p in scene.placed.values())
     if basis.poured and young:
         start_h = seen_h if seen_h is not None else basis.pour_h
         if start_h is not None and basis.now_h - start_h > STALE_h:
@@ -211,26 +213,26 @@ def _cold_water(scene: Scene) -> Iterable[Alert]:
     course, basis = scene.basis.course, scene.basis
     if scene.water_degC is None or not course.has_temperature or not basis.poured:
         return
-    wet = next((line for line in scene.lines if line.kind == "wet" and line.state in ("ready", "late", "waiting")), None)
+    wet = next((line for line in scene.lines if line.kind == "wet" and line.open_to_do), None)
     gap = course.temp_degC(basis.now_h) - scene.water_degC
     if wet is not None and gap > COLD_WATER_K:
         yield Alert("hint", "cold_water", gap, COLD_WATER_K, "K", step=wet.step)
 
 
-# --- lifts and lines ---------------------------------------------------------------------------------------------------
+# --- lifts and lines ------------------------------------------------------------------------------------------------
 
 
 def _lifts(scene: Scene) -> Iterable[Alert]:
     """The next lift is more than its crew should do unaided (published team factors)."""
     basis = scene.basis
     mass = basis.slab.mass_kg(basis.mix.density_lift_kg_m3)
-    for line in scene.lines:
-        placed = scene.placed[line.step]
-        if line.kind != "lift" or not placed.is_open or line.optional or isinstance(placed.node.step.crew, int):
+    for placed in scene.placed.values():
+        step = placed.node.step
+        if step.kind != "lift" or not placed.is_open or step.optional or isinstance(step.crew, int):
             continue
-        load = mass / 2.0 if placed.node.step.crew == "flip" else mass
-        if aid(load, line.crew):
-            yield Alert("warn", "lift", load, team_limit_kg(line.crew), "kg", line.plan_at, step=line.step)
+        load, people = (mass / 2.0 if step.crew == "flip" else mass), crew_needed(step, basis.slab, basis.mix)
+        if aid(load, people):
+            yield Alert("warn", "lift", load, team_limit_kg(people), "kg", _at(placed.plan_h), step=placed.node.id)
             return
 
 

@@ -4,7 +4,8 @@ centre   the mix's own law (never crediting more than the slowest above the refe
 fast, slow       the fastest and slowest of the rate laws, on the warm and the cold course, strength off by the spread
 fast_method, slow_method     the same laws and spread on the central course: the band without the weather
 
-`math.inf` stands for "not within sight". An input that is not known makes the whole answer None.
+`math.inf` stands for "not within sight". An input that is not known makes the whole answer None. The centre is known at
+once; the ends, which cost two dozen times as much, are worked out when somebody asks.
 """
 
 import math
@@ -15,46 +16,85 @@ from msgspec import Struct
 from curetrack.climate.course import Course, Side
 from curetrack.concrete.laws import RateLaw
 
-__all__ = ["AT_ONCE", "Clocks", "When", "latest"]
+__all__ = ["AT_ONCE", "Clocks", "Ends", "When", "by_side", "latest"]
+
+Ends = tuple[float, float, float, float]  # fast, slow, fast_method, slow_method
 
 
-class When(Struct, frozen=True):
+class When:
     """An instant, five ways (POSIX hours). fast <= fast_method <= centre <= slow_method <= slow."""
 
-    centre: float
-    fast: float
-    slow: float
-    fast_method: float
-    slow_method: float
+    __slots__ = ("_ask", "_ends", "centre")
 
-    @classmethod
-    def sharp(cls, at_h: float) -> "When":
-        """An instant that hangs on no law and no weather."""
-        return cls(at_h, at_h, at_h, at_h, at_h)
+    def __init__(self, centre: float, ask: Callable[[], Ends] | None = None) -> None:
+        self.centre = centre
+        self._ask = ask
+        self._ends: Ends | None = None if ask is not None else (centre, centre, centre, centre)
+
+    @property
+    def ends(self) -> Ends:
+        """fast, slow, fast_method, slow_method."""
+        if self._ends is None:
+            assert self._ask is not None
+            self._ends = self._ask()
+        return self._ends
+
+    @property
+    def fast(self) -> float:
+        """Earliest over laws, spread and weather."""
+        return self.ends[0]
+
+    @property
+    def slow(self) -> float:
+        """Latest over laws, spread and weather."""
+        return self.ends[1]
+
+    @property
+    def is_sharp(self) -> bool:
+        """It hangs on no law and no weather."""
+        return self._ask is None
 
     def shifted(self, hours: float) -> "When":
         """The same, so much later."""
-        return When(
-            self.centre + hours, self.fast + hours, self.slow + hours, self.fast_method + hours, self.slow_method + hours
-        )
+        if self._ask is None:
+            return When(self.centre + hours)
+
+        def ends() -> Ends:
+            fast, slow, fast_method, slow_method = self.ends
+            return fast + hours, slow + hours, fast_method + hours, slow_method + hours
+
+        return When(self.centre + hours, ends)
 
 
-AT_ONCE = When.sharp(-math.inf)
+AT_ONCE = When(-math.inf)
 
 
 def latest(whens: Sequence[When]) -> When:
     """When all of them hold."""
-    if not whens:
-        return AT_ONCE
     if len(whens) == 1:
         return whens[0]
-    return When(
-        max(w.centre for w in whens),
-        max(w.fast for w in whens),
-        max(w.slow for w in whens),
-        max(w.fast_method for w in whens),
-        max(w.slow_method for w in whens),
-    )
+    if not whens:
+        return AT_ONCE
+    centre = max([when.centre for when in whens])
+    if all(when.is_sharp for when in whens):
+        return When(centre)
+
+    def ends() -> Ends:
+        fast, slow, fast_method, slow_method = zip(*(when.ends for when in whens), strict=True)
+        return max(fast), max(slow), max(fast_method), max(slow_method)
+
+    return When(centre, ends)
+
+
+def by_side(ask: Callable[[Side], float]) -> When:
+    """A moment that hangs on the weather alone: the same on every law."""
+    centre = ask("centre")
+
+    def ends() -> Ends:
+        others = (centre, ask("warm"), ask("cold"))
+        return min(others), max(others), centre, centre
+
+    return When(centre, ends)
 
 
 class Clocks(Struct, frozen=True):
@@ -65,19 +105,10 @@ class Clocks(Struct, frozen=True):
     band: tuple[RateLaw, ...]
 
     def reach(self, from_h: float, centre_h: float, fast_h: float | None = None, slow_h: float | None = None) -> When:
-        """When so many equivalent hours are gained since `from_h`; `fast_h`, `slow_h` where the need itself is a band."""
-        fast_h = centre_h if fast_h is None else fast_h
-        slow_h = centre_h if slow_h is None else slow_h
-        centre = self._first(self.own, from_h, centre_h, "centre")
-        fast_method = min(self._first(law, from_h, fast_h, "centre") for law in self.band)
-        slow_method = max(self._first(law, from_h, slow_h, "centre") for law in self.band)
-        fast = fast_method
-        if not self._measured(from_h, fast_method):
-            fast = min(self._first(law, from_h, fast_h, "warm") for law in self.band)
-        slow = slow_method
-        if not self._measured(from_h, slow_method):
-            slow = max(self._first(law, from_h, slow_h, "cold") for law in self.band)
-        return When(centre, fast, slow, fast_method, slow_method)
+        """When so many equivalent hours are gained since `from_h`; `fast_h`, `slow_h` where the need is a band."""
+        early_h = centre_h if fast_h is None else fast_h
+        late_h = centre_h if slow_h is None else slow_h
+        return When(self._first(self.own, from_h, centre_h, "centre"), lambda: self._ends(from_h, early_h, late_h))
 
     def gained(self, from_h: float, to_h: float) -> float:
         """Equivalent hours by the centre."""
@@ -90,6 +121,16 @@ class Clocks(Struct, frozen=True):
         low = min(self.course.gained_h(law, from_h, to_h, "cold") for law in self.band)
         return low, max(self.course.gained_h(law, from_h, to_h, "warm") for law in self.band)
 
+    def _ends(self, from_h: float, early_h: float, late_h: float) -> Ends:
+        fast_method = min([self._first(law, from_h, early_h, "centre") for law in self.band])
+        slow_method = max([self._first(law, from_h, late_h, "centre") for law in self.band])
+        fast, slow = fast_method, slow_method
+        if not self._measured(from_h, fast_method):
+            fast = min([self._first(law, from_h, early_h, "warm") for law in self.band])
+        if not self._measured(from_h, slow_method):
+            slow = max([self._first(law, from_h, late_h, "cold") for law in self.band])
+        return fast, slow, fast_method, slow_method
+
     def _first(self, law: RateLaw, from_h: float, amount_h: float, side: Side) -> float:
         if amount_h == math.inf:
             return math.inf
@@ -99,13 +140,4 @@ class Clocks(Struct, frozen=True):
     def _measured(self, from_h: float, to_h: float) -> bool:
         """Whether the course is measured without a gap all the way, so that its sides are one."""
         end_h = self.course.measured_until_h
-        if end_h is None or to_h > end_h or from_h < self.course.first_h:
-            return False
-        return not any(gap.from_h < to_h and gap.to_h > from_h for gap in self.course.gaps)
-
-
-def by_side(ask: Callable[[Side], float]) -> When:
-    """A moment that hangs on the weather alone: the same on every law."""
-    centre = ask("centre")
-    others = (centre, ask("warm"), ask("cold"))
-    return When(centre, min(others), max(others), centre, centre)
+        return end_h is not None and to_h <= end_h and not self.course.gaps_within(from_h, to_h)

@@ -3,7 +3,7 @@
 import math
 
 from curetrack.climate.course import Side
-from curetrack.timeline.clocks import AT_ONCE, When, latest
+from curetrack.timeline.clocks import AT_ONCE, Ends, When, latest
 from curetrack.timeline.rules import Met, Spans
 
 __all__ = ["binding_first", "together"]
@@ -34,11 +34,15 @@ def _opened(thresholds: When, spans: list[Spans], floor_h: float) -> When:
         return _first_common(spans, max(at_h, floor_h), side)
 
     centre = first(thresholds.centre, "centre")
-    fast = min(centre, *(first(thresholds.fast, side) for side in SIDES))
-    slow = max(centre, *(first(thresholds.slow, side) for side in SIDES))
-    fast_method = min(centre, first(thresholds.fast_method, "centre"))
-    slow_method = max(centre, first(thresholds.slow_method, "centre"))
-    return When(centre, fast, slow, max(fast, fast_method), min(slow, slow_method))
+
+    def ends() -> Ends:
+        fast = min(centre, *(first(thresholds.fast, side) for side in SIDES))
+        slow = max(centre, *(first(thresholds.slow, side) for side in SIDES))
+        fast_method = min(centre, first(thresholds.ends[2], "centre"))
+        slow_method = max(centre, first(thresholds.ends[3], "centre"))
+        return fast, slow, max(fast, fast_method), min(slow, slow_method)
+
+    return When(centre, ends)
 
 
 def _first_common(spans: list[Spans], from_h: float, side: Side) -> float:

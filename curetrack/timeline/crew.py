@@ -2,7 +2,7 @@
 
 from msgspec import Struct
 
-from curetrack.concrete.handling import crew_for, strength_needed_MPa, stress_MPa
+from curetrack.concrete.handling import crew_for, strength_needed_MPa
 from curetrack.concrete.slab import Slab
 from curetrack.concrete.tension import modulus_of_rupture_MPa
 from curetrack.facts import Grip, Shape
@@ -25,7 +25,7 @@ def crew_needed(step: Step, slab: Slab, mix: Mix) -> int:
 
 
 class GripAnswer(Struct, frozen=True):
-    """Whether a grip bears the piece now. `needed` is stress x 2 (jolt) x 1.5 (cracking), times 1.4 if breaking free."""
+    """Whether a grip bears the piece now. `needed` is stress x 2 (jolt) x 1.5 (cracking), x 1.4 if breaking free."""
 
     grip: Grip
     stress_MPa: float
@@ -42,7 +42,7 @@ class GripAnswer(Struct, frozen=True):
 
 def grip_answer(grip: Grip, slab: Slab, mix: Mix, strength_MPa: float, *, breaks_free: bool = False) -> GripAnswer:
     """Self-weight bending of a grip against the modulus of rupture that the strength gives (PHYSICS 7)."""
-    stress = stress_MPa(slab, grip, mix.density_lift_kg_m3)
+    stress = slab.stress_MPa(grip, mix.density_lift_kg_m3)
     needed = modulus_of_rupture_MPa(strength_needed_MPa(stress, breaks_free=breaks_free))
     low, high = strength_MPa * (1.0 - mix.spread), strength_MPa * (1.0 + mix.spread)
     return GripAnswer(

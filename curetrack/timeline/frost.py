@@ -4,7 +4,7 @@ import math
 
 from msgspec import Struct
 
-from curetrack.climate.course import Course
+from curetrack.climate.course import Course, Side
 from curetrack.profile.types import Mix
 from curetrack.timeline.clocks import Clocks
 from curetrack.timeline.history import HARDNESS, History
@@ -14,12 +14,13 @@ __all__ = ["FREEZING_degC", "Frost", "hardness_counts", "read_frost"]
 FREEZING_degC = 0.0
 THAWED_degC = 10.0  # PROFILES, "hardness check after a frost": at 10 degC or more for 24 h (common practice, no source)
 THAWED_FOR_h = 24.0
+LOOKED_AHEAD_h = 21 * 24.0  # a piece that is not past frost within three weeks has other troubles
 
 
 class Frost(Struct, frozen=True):
     """Frost and the young piece, POSIX hours.
 
-    bears_h      from when it bears one freeze, by the slowest law (inf: not in sight)
+    bears_h      from when it bears one freeze, by the slowest law (inf: not in sight, or no frost anywhere)
     froze_h      it was measured at or under 0 degC before that
     cleared_h    a hardness check that counts was passed after it
     ahead_h, ahead_degC     the forecast's centre reaches 0 degC before bears_h; its lowest till then
@@ -43,13 +44,15 @@ class Frost(Struct, frozen=True):
         return self.froze_h is not None and self.cleared_h is None
 
 
-def read_frost(course: Course, clocks: Clocks, mix: Mix, history: History, pour_h: float, now_h: float) -> Frost:
+def read_frost(clocks: Clocks, mix: Mix, history: History, pour_h: float, now_h: float) -> Frost:
     """What the course says of frost from the pour until the piece bears one freeze (3.5 MPa and an age, the mix's)."""
+    course = clocks.course
     if not course.has_temperature:
+        return Frost(math.inf)
+    if course.minimum("slab", pour_h, now_h + LOOKED_AHEAD_h, "cold")[0] > FREEZING_degC:
         return Frost(math.inf)
     bears_h = _bears(clocks, mix, pour_h)
     seen_h = course.measured_until_h if course.measured_until_h is not None else -math.inf
-    frost = Frost(bears_h)
     froze_h = _first_freeze(course, pour_h, min(bears_h, seen_h), "centre")
     cleared_h = None
     ages = None
@@ -57,15 +60,13 @@ def read_frost(course: Course, clocks: Clocks, mix: Mix, history: History, pour_
         ages = clocks.gained_band(pour_h, froze_h)
         cleared_h = _cleared(course, history, froze_h, now_h)
     from_h = max(pour_h, seen_h)
-    until_h = min(bears_h, from_h + 21 * 24.0)  # a piece that never gets there within three weeks has other troubles
+    until_h = min(bears_h, from_h + LOOKED_AHEAD_h)
     ahead_h = _first_freeze(course, from_h, until_h, "centre")
     maybe_h = _first_freeze(course, from_h, until_h, "cold")
-    unknown_h = next(
-        (gap.from_h for gap in course.gaps if gap.cold_degC <= FREEZING_degC and pour_h < gap.to_h and gap.from_h < bears_h),
-        None,
-    )  # fmt: skip
+    gaps = course.gaps_within(pour_h, min(bears_h, max(seen_h, pour_h)))
+    unknown_h = next((gap.from_h for gap in gaps if gap.cold_degC <= FREEZING_degC), None)
     return Frost(
-        frost.bears_h, froze_h, ages, cleared_h, ahead_h, _lowest(course, from_h, until_h, "centre", ahead_h),
+        bears_h, froze_h, ages, cleared_h, ahead_h, _lowest(course, from_h, until_h, "centre", ahead_h),
         maybe_h, _lowest(course, from_h, until_h, "cold", maybe_h), unknown_h,
     )  # fmt: skip
 
@@ -84,16 +85,16 @@ def _bears(clocks: Clocks, mix: Mix, pour_h: float) -> float:
     return max(strong_h, clocks.reach(pour_h, mix.frost_maturity_h).slow)
 
 
-def _first_freeze(course: Course, from_h: float, to_h: float, side: str) -> float | None:
+def _first_freeze(course: Course, from_h: float, to_h: float, side: Side) -> float | None:
     if to_h <= from_h:
         return None
-    return course.first_below("slab", FREEZING_degC, from_h, to_h, side)  # type: ignore[arg-type]  # a Side
+    return course.first_below("slab", FREEZING_degC, from_h, to_h, side)
 
 
-def _lowest(course: Course, from_h: float, to_h: float, side: str, froze_h: float | None) -> float | None:
+def _lowest(course: Course, from_h: float, to_h: float, side: Side, froze_h: float | None) -> float | None:
     if froze_h is None:
         return None
-    return course.minimum("slab", from_h, min(to_h, froze_h + 48.0), side)[0]  # type: ignore[arg-type]  # a Side
+    return course.minimum("slab", from_h, min(to_h, froze_h + 48.0), side)[0]
 
 
 def _cleared(course: Course, history: History, froze_h: float, now_h: float) -> float | None:

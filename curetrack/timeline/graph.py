@@ -7,6 +7,7 @@ and the repeats (`during`, `every`), whose number depends on the events.
 from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from curetrack.instants import to_h
 from curetrack.profile.types import Step
@@ -52,8 +53,7 @@ def build_graph(steps: Sequence[Step], history: History) -> Graph:
     last: dict[str, str] = {}
     for step in steps:
         total, kept, group = rounds.get(step.id, (1, 1, frozenset()))
-        for number in range(1, total + 1):
-            nodes.append(_round_node(step, number, kept, group, rounds, by_id))
+        nodes += [_round_node(step, number, group, by_id, ended=number > kept) for number in range(1, total + 1)]
         last[step.id] = _round_id(step.id, min(total, max(kept, 1)))
     nodes = [_follow_last(node, last, rounds, by_id) for node in nodes]
     nodes = [repeat for node in nodes for repeat in _repeats(node, last, history)]
@@ -147,9 +147,7 @@ def _times_expired(step: Step, steps: Sequence[Step], history: History) -> int:
         count += 1
 
 
-def _round_node(
-    step: Step, number: int, kept: int, group: frozenset[str], rounds: Rounds, by_id: dict[str, Step]
-) -> Node:
+def _round_node(step: Step, number: int, group: frozenset[str], by_id: dict[str, Step], *, ended: bool) -> Node:
     if number == 1:
         since = step.not_before.hardening.since if step.not_before.hardening else ""
         return Node(step.id, step, 1, step.after, since=since)
@@ -163,7 +161,7 @@ def _round_node(
     since = step.not_before.hardening.since if step.not_before.hardening else ""
     if since in group:
         since = _round_id(since, number)
-    return Node(_round_id(step.id, number), step, number, inner + outer, ended=number > kept, since=since)
+    return Node(_round_id(step.id, number), step, number, inner + outer, ended=ended, since=since)
 
 
 def _follow_last(node: Node, last: dict[str, str], rounds: Rounds, by_id: dict[str, Step]) -> Node:
@@ -172,7 +170,7 @@ def _follow_last(node: Node, last: dict[str, str], rounds: Rounds, by_id: dict[s
     after = tuple(last[other] if other in last and other not in own else other for other in node.after)
     known = tuple(dict.fromkeys(other for other in after if other == POUR or _base(other) in by_id))
     since = last[node.since] if node.since in last and node.since not in own else node.since
-    return _replace(node, after=known, since=since)
+    return replace(node, after=known, since=since)
 
 
 # --- repeats -----------------------------------------------------------------------------------------------------
@@ -184,17 +182,17 @@ def _repeats(node: Node, last: dict[str, str], history: History) -> Iterable[Nod
     if not step.during:
         yield node
         return
-    starts = tuple(last.get(step.during[0], step.during[0]) for _ in (0,))
+    start = last.get(step.during[0], step.during[0])
     closes_with = last.get(step.during[1], "") if len(step.during) > 1 else ""
     ended = bool(closes_with) and history.closed_h(closes_with) is not None
     number = 1
     while True:
         node_id = _round_id(step.id, number)
         before = _round_id(step.id, number - 1)
-        after = (*starts, *node.after) if number == 1 else (before,)
+        after = (start, *node.after) if number == 1 else (before,)
         closed = history.closed_h(node_id) is not None
         again = step.every is not None
-        yield _replace(
+        yield replace(
             node, id=node_id, round=number, after=tuple(dict.fromkeys(after)), occurrence=number,
             ended=ended and not closed, closes_with=closes_with,
         )  # fmt: skip
@@ -215,7 +213,7 @@ def _with_leads(nodes: list[Node], last: dict[str, str], by_id: dict[str, Step])
         for follower in node.step.before:
             if follower == POUR or follower in by_id:
                 leads.setdefault(follower, []).append((node.id, node.step.lead_h))
-    return [_replace(node, leads=tuple(leads.get(node.id, ())), after=_repeat_ends(node, last, by_id)) for node in nodes]
+    return [replace(node, leads=tuple(leads.get(node.id, ())), after=_repeat_ends(node, last, by_id)) for node in nodes]
 
 
 def _repeat_ends(node: Node, last: dict[str, str], by_id: dict[str, Step]) -> tuple[str, ...]:
@@ -263,9 +261,3 @@ def _ancestors_of_pour(nodes: list[Node]) -> frozenset[str]:
             found.add(node_id)
             todo += [*by_id[node_id].after, *(lead for lead, _ in by_id[node_id].leads)]
     return frozenset(found)
-
-
-def _replace(node: Node, **changes: object) -> Node:
-    from msgspec.structs import replace
-
-    return replace(node, **changes)  # type: ignore[arg-type]  # replace is typed loosely in msgspec's stubs

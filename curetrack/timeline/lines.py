@@ -15,6 +15,8 @@ from curetrack.timeline.walk import Basis, Placed
 
 __all__ = ["line_of", "state_of"]
 
+SECOND_h = 1.0 / 3600.0  # instants are shown to the second; who acts on a shown instant must not be a fraction too soon
+
 
 def line_of(piece: str, placed: Placed, basis: Basis) -> Line:
     """The line of one placed node."""
@@ -48,7 +50,7 @@ def state_of(placed: Placed, now_h: float) -> State:
         return "skipped"
     if placed.blockers or placed.stopped_by or placed.floor_h is None:
         return "waiting"
-    late = placed.late_h is not None and now_h > placed.late_h
+    late = placed.late_h is not None and now_h > placed.late_h + SECOND_h and not placed.node.step.optional
     if late and _redo_opens(placed.node.step):
         return "ready" if placed.redo_h is not None else "late"
     if not _opened(placed, now_h):
@@ -60,10 +62,10 @@ def _opened(placed: Placed, now_h: float) -> bool:
     if placed.node.step.hold == "no":
         if placed.when is None:
             return placed.passed_h is not None
-        return placed.passed_h is not None or (placed.when.centre <= now_h)
+        return placed.passed_h is not None or placed.when.centre <= now_h + SECOND_h
     if placed.passed_h is not None:
         return True
-    return placed.gate.opens_h is not None and now_h >= placed.gate.opens_h
+    return placed.gate.opens_h is not None and now_h >= placed.gate.opens_h - SECOND_h
 
 
 def _redo_opens(step: Step) -> bool:
@@ -95,8 +97,8 @@ def _shown(at_h: float | None) -> datetime | None:
 def _band(when: When | None, *, method: bool) -> Band | None:
     if when is None:
         return None
-    ends = (when.fast_method, when.slow_method) if method else (when.fast, when.slow)
-    first, last = _shown(ends[0]), _shown(ends[1])
+    fast, slow, fast_method, slow_method = when.ends
+    first, last = (_shown(fast_method), _shown(slow_method)) if method else (_shown(fast), _shown(slow))
     return None if first is None or last is None or not math.isfinite(when.centre) else (first, last)
 
 
@@ -147,12 +149,18 @@ def _notes(placed: Placed, basis: Basis, missed: str) -> tuple[Note, ...]:
     answers = basis.history.answers.get(placed.node.id, [])
     if answers and not answers[-1].passed and placed.is_open:
         found.append(Note("failed", placed.node.step.fail, at=_shown(answers[-1].at_h)))
-    if placed.is_open and placed.plan_h is not None and placed.late_h is not None and not missed:
-        if placed.plan_h > placed.late_h + 1e-9 and placed.node.step.every is None and math.isfinite(placed.plan_h):
-            found.append(Note("clash", at=_shown(placed.late_h)))
+    if not missed and _clashes(placed):
+        found.append(Note("clash", at=_shown(placed.late_h)))
     if not placed.recorded and not placed.is_open:
         found.append(Note("unrecorded"))
     return tuple(found)
+
+
+def _clashes(placed: Placed) -> bool:
+    """Planned for after its window; a repeat that is held back (frost ahead) has nothing to miss."""
+    if not placed.is_open or placed.plan_h is None or placed.late_h is None or placed.node.step.every is not None:
+        return False
+    return math.isfinite(placed.plan_h) and placed.plan_h > placed.late_h + SECOND_h
 
 
 def _of_event(event: Event) -> list[Note]:
@@ -170,4 +178,3 @@ def _look_from(placed: Placed, basis: Basis) -> float | None:
         return None
     need_h = basis.mix.initial_set_h if look.since.point == "initial" else basis.mix.final_set_h
     return basis.set_clocks.reach(basis.first_h or basis.pour_h, need_h).fast + look.since.plus_h
-

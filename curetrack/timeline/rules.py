@@ -7,11 +7,12 @@ function here, a line in RULES, a sentence in words, a test.
 
 import math
 from collections.abc import Callable
+from typing import Literal
 
 from msgspec import Struct
 
 from curetrack.climate.course import Course, Side
-from curetrack.concrete.handling import strength_needed_MPa, stress_MPa
+from curetrack.concrete.handling import strength_needed_MPa
 from curetrack.concrete.slab import Slab
 from curetrack.profile.types import Mix, Rules, SetRule, Span
 from curetrack.timeline.clocks import Clocks, When
@@ -63,14 +64,14 @@ def wait(at: Situation, rules: Rules) -> Met | None:
         return None
     if at.after_h is None:
         return Met("wait", None, rules.wait_h, unit="h", missing="predecessor")
-    return Met("wait", When.sharp(at.after_h + rules.wait_h), rules.wait_h, max(0.0, at.now_h - at.after_h), "h")
+    return Met("wait", When(at.after_h + rules.wait_h), rules.wait_h, max(0.0, at.now_h - at.after_h), "h")
 
 
 def age(at: Situation, rules: Rules) -> Met | None:
     """Clock time since the pour."""
     if rules.age_h is None:
         return None
-    return Met("age", When.sharp(at.pour_h + rules.age_h), rules.age_h, max(0.0, at.now_h - at.pour_h), "h")
+    return Met("age", When(at.pour_h + rules.age_h), rules.age_h, max(0.0, at.now_h - at.pour_h), "h")
 
 
 def maturity(at: Situation, rules: Rules) -> Met | None:
@@ -116,7 +117,7 @@ def handling(at: Situation, rules: Rules) -> Met | None:
     if rules.handling is None:
         return None
     grip = rules.handling.grip
-    stress = stress_MPa(at.slab, grip, at.mix.density_lift_kg_m3)
+    stress = at.slab.stress_MPa(grip, at.mix.density_lift_kg_m3)
     need_MPa = strength_needed_MPa(stress, breaks_free=rules.handling.breaks_free)
     return _strong("handling", at, need_MPa, grip)
 
@@ -166,20 +167,19 @@ def slab(at: Situation, rules: Rules) -> Met | None:
     return None if rules.slab is None else _between("slab", at, rules.slab, "slab")
 
 
-def _between(rule: str, at: Situation, span: Span, source: str) -> Met:
-    channel = "air" if rule == "air" else "slab"
+def _between(rule: Literal["air", "slab"], at: Situation, span: Span, source: str) -> Met:
     need = span.from_degC if span.from_degC is not None else span.to_degC
     if not at.course.has_temperature:
         return Met(rule, None, need, unit="degC", missing="temperature")
-    have = at.course.temp_degC(at.now_h, channel)  # type: ignore[arg-type]  # one of the two channels
+    have = at.course.temp_degC(at.now_h, rule)
     if span.from_degC is not None and span.to_degC is not None and have > span.to_degC:
         need = span.to_degC
 
     def spans(from_h: float, side: Side) -> list[tuple[float, float]]:
-        found = at.course.spans(channel, span.from_degC, span.to_degC, from_h, side)
+        found = at.course.spans(rule, span.from_degC, span.to_degC, from_h, side)
         return _lasting(found, span.for_h)
 
-    return Met(rule, When.sharp(-math.inf), need, have, "degC", spans=spans, source=source)
+    return Met(rule, When(-math.inf), need, have, "degC", spans=spans, source=source)
 
 
 def dew_margin(at: Situation, rules: Rules) -> Met | None:
@@ -194,7 +194,7 @@ def dew_margin(at: Situation, rules: Rules) -> Met | None:
     def spans(from_h: float, side: Side) -> list[tuple[float, float]]:
         return _lasting(at.course.spans("dew_margin", rule.least_K, None, from_h, side), rule.for_h)
 
-    return Met("dew_margin", When.sharp(-math.inf), rule.least_K, have, "K", spans=spans)
+    return Met("dew_margin", When(-math.inf), rule.least_K, have, "K", spans=spans)
 
 
 def cool_gap(at: Situation, rules: Rules) -> Met | None:
@@ -209,7 +209,7 @@ def cool_gap(at: Situation, rules: Rules) -> Met | None:
     def spans(from_h: float, side: Side) -> list[tuple[float, float]]:
         return at.course.spans("cool_gap", None, limit, from_h, side)
 
-    return Met("cool_gap", When.sharp(-math.inf), limit, have, "K", spans=spans)
+    return Met("cool_gap", When(-math.inf), limit, have, "K", spans=spans)
 
 
 def _lasting(found: list[tuple[float, float]], hours: float) -> list[tuple[float, float]]:
@@ -220,5 +220,3 @@ def _lasting(found: list[tuple[float, float]], hours: float) -> list[tuple[float
 RULES: tuple[Callable[[Situation, Rules], Met | None], ...] = (
     wait, age, maturity, set_, strength, handling, hardening, drying, air, slab, dew_margin, cool_gap,
 )  # fmt: skip
-
-

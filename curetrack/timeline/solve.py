@@ -13,10 +13,11 @@ Pure: nothing here reads a clock, a file or a setting.
 from collections.abc import Sequence
 from datetime import datetime
 
+from msgspec.structs import replace
+
 from curetrack.climate.course import Course
 from curetrack.concrete.maturity import band_laws
 from curetrack.concrete.setting import SetTable
-from curetrack.concrete.slab import Slab
 from curetrack.facts import Event, Piece
 from curetrack.instants import from_h, to_h
 from curetrack.profile.expand import expand
@@ -24,7 +25,7 @@ from curetrack.profile.types import Mix, Profile
 from curetrack.timeline.alerts import Scene, alerts
 from curetrack.timeline.clocks import Clocks
 from curetrack.timeline.crew import slab_of
-from curetrack.timeline.frost import Frost, read_frost
+from curetrack.timeline.frost import read_frost
 from curetrack.timeline.graph import build_graph
 from curetrack.timeline.history import History, read_history
 from curetrack.timeline.lines import line_of
@@ -36,7 +37,7 @@ __all__ = ["clocks_of", "solve"]
 
 def solve(
     piece: Piece, profile: Profile, events: Sequence[Event], course: Course, now: datetime,
-    *, water_degC: float | None = None,
+    *, water_degC: float | None = None, only_next: bool = False,
 ) -> Timeline:  # fmt: skip
     """The timeline of one piece at `now`.
 
@@ -44,25 +45,28 @@ def solve(
     course   the piece's temperatures and humidity, measured and forecast
     now      aware; facts after it should have been left out by the caller
     water_degC   the newest reading of the curing water, if any
+    only_next   leave out lines that are closed or still wait for another step: less work, for a list of what is next
     """
     history, now_h = read_history(events), to_h(now)
-    slab = slab_of(piece.shape)
-    basis = _basis(piece, profile, history, course, now_h, slab)
+    basis = _basis(piece, profile, history, course, now_h)
     frost = None
     if basis.pour_h is not None:
-        frost = read_frost(course, basis.clocks, profile.mix, history, basis.pour_h, now_h)
-        basis = _spoilt(basis, frost)
+        frost = read_frost(basis.clocks, profile.mix, history, basis.pour_h, now_h)
+        basis = replace(basis, spoilt=frost.suspect)
     steps = expand(profile, piece.shape, pour_air_degC=_air_at_pour(course, basis))
-    placed = Walk(basis, build_graph(steps, history)).run()
-    lines = tuple(line_of(piece.name, node, basis) for node in placed.values())
+    placed = Walk(basis, build_graph(steps, history), closed_too=not only_next).run()
+    shown = [p for p in placed.values() if p.is_open and not p.blockers] if only_next else placed.values()
+    lines = tuple(line_of(piece.name, node, basis) for node in shown)
+    age_h, equivalent_h, strength, strength_band = _maturity_now(basis, profile.mix)
     scene = Scene(basis, frost, placed, lines, water_degC)
     return Timeline(
         piece=piece.name, profile_id=profile.id, now=now,
         poured_at=from_h(basis.pour_h) if basis.poured and basis.pour_h is not None else None,
-        planned_pour_at=piece.planned_pour_at, **_maturity_now(basis, profile.mix),
+        planned_pour_at=piece.planned_pour_at, age_h=age_h, equivalent_age_h=equivalent_h, strength_MPa=strength,
+        strength_band_MPa=strength_band,
         slab_degC=course.temp_degC(now_h) if course.has_temperature else None,
         last_reading_at=None if course.measured_until_h is None else from_h(course.measured_until_h),
-        mass_lift_kg=slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines, alerts=alerts(scene),
+        mass_lift_kg=basis.slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines, alerts=alerts(scene),
         suspect=frost is not None and frost.suspect, dropped=history.dropped,
     )  # fmt: skip
 
@@ -73,10 +77,8 @@ def clocks_of(course: Course, mix: Mix) -> Clocks:
     return Clocks(course, laws[1], laws)
 
 
-def _basis(
-    piece: Piece, profile: Profile, history: History, course: Course, now_h: float, slab: Slab
-) -> Basis:
-    mix = profile.mix
+def _basis(piece: Piece, profile: Profile, history: History, course: Course, now_h: float) -> Basis:
+    mix, slab = profile.mix, slab_of(piece.shape)
     clocks = clocks_of(course, mix)
     set_law = SetTable(mix.reference_degC)
     materials = {}
@@ -95,30 +97,24 @@ def _basis(
     )  # fmt: skip
 
 
-def _spoilt(basis: Basis, frost: Frost) -> Basis:
-    from msgspec.structs import replace
-
-    return replace(basis, spoilt=frost.suspect)
-
-
 def _air_at_pour(course: Course, basis: Basis) -> float | None:
     if not course.has_temperature or basis.pour_h is None:
         return None
     return course.temp_degC(basis.pour_h, "air")
 
 
-def _maturity_now(basis: Basis, mix: Mix) -> dict[str, "float | tuple[float, float] | None"]:
-    """Age, equivalent age and strength at now; nothing before the pour."""
+Strength = tuple[float | None, float | None, float | None, tuple[float, float] | None]
+
+
+def _maturity_now(basis: Basis, mix: Mix) -> Strength:
+    """Age, equivalent age [h], strength and its band [MPa] at now; nothing before the pour."""
     if not basis.poured or basis.pour_h is None:
-        return dict.fromkeys(("age_h", "equivalent_age_h", "strength_MPa", "strength_band_MPa"))
+        return None, None, None, None
     age_h = max(0.0, basis.now_h - basis.pour_h)
     if not basis.course.has_temperature:
-        return {"age_h": age_h, "equivalent_age_h": None, "strength_MPa": None, "strength_band_MPa": None}
+        return age_h, None, None, None
     equivalent_h = basis.clocks.gained(basis.pour_h, basis.now_h)
     low_h, high_h = basis.clocks.gained_band(basis.pour_h, basis.now_h)
     growth = mix.growth
     band = growth.strength_MPa(low_h) * (1.0 - mix.spread), growth.strength_MPa(high_h) * (1.0 + mix.spread)
-    return {
-        "age_h": age_h, "equivalent_age_h": equivalent_h, "strength_MPa": growth.strength_MPa(equivalent_h),
-        "strength_band_MPa": band,
-    }  # fmt: skip
+    return age_h, equivalent_h, growth.strength_MPa(equivalent_h), band

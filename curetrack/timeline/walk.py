@@ -5,6 +5,7 @@ Steps that only have to come before another (`before`) are planned just in time,
 """
 
 import math
+from collections.abc import Callable
 
 from msgspec import Struct
 
@@ -67,11 +68,20 @@ class Placed(Struct):
     count_h: float | None = None
     end_h: float | None = None
     hands_h: float = 0.0
-    gate: Gate = Gate(None, None)
+    ask_gate: Callable[[], Gate] | None = None
     passed_h: float | None = None
     redo_h: float | None = None  # a pass recorded after late_at: the `else` was done
     stopped_by: str = ""  # frost, wax
     recorded: bool = True
+
+    @property
+    def gate(self) -> Gate:
+        """How the step opens; worked out when asked, since it hangs on the band's ends."""
+        if self.ask_gate is None:
+            return Gate(None, None)
+        gate = self.ask_gate()
+        self.ask_gate = lambda: gate
+        return gate
 
     @property
     def is_open(self) -> bool:
@@ -82,8 +92,9 @@ class Placed(Struct):
 class Walk:
     """The workspace of one pass; `placed` is filled in the graph's order."""
 
-    def __init__(self, basis: Basis, graph: Graph) -> None:
-        self.basis, self.graph = basis, graph
+    def __init__(self, basis: Basis, graph: Graph, *, closed_too: bool = True) -> None:
+        """`closed_too`: work out the rules of closed steps as well, for the record."""
+        self.basis, self.graph, self.closed_too = basis, graph, closed_too
         self.placed: dict[str, Placed] = {}
 
     def run(self) -> dict[str, Placed]:
@@ -128,7 +139,7 @@ class Walk:
     def _pour(self, node: Node) -> Placed:
         basis = self.basis
         _, _, blockers = self._before(node)
-        when = None if basis.pour_h is None else When.sharp(basis.pour_h)
+        when = None if basis.pour_h is None else When(basis.pour_h)
         placed = Placed(node, basis.pour_h, basis.pour_h, blockers, [], when, hands_h=self._hands(node.step))
         if basis.poured:
             placed.done_h = placed.closed_h = placed.plan_h = placed.count_h = placed.end_h = basis.pour_h
@@ -150,7 +161,7 @@ class Walk:
             closed_h = basis.pour_h
         if closed_h is None and node.ended:
             closed_h = floor_h if floor_h is not None else basis.now_h
-        at = self._situation(node, from_h)
+        at = self._situation(node, from_h) if closed_h is None or self.closed_too else None
         mets = self._mets(node, at) if at is not None else []
         seen_h = max(floor_h or -math.inf, basis.now_h if closed_h is None else -math.inf)
         when = together(mets, seen_h) if at is not None else None
@@ -196,9 +207,10 @@ class Walk:
         start = placed.when if placed.when is not None else known_part(mets, seen_h)
         answers = basis.history.answers.get(node.id, [])
         if step.hold != "no" or placed.when is None:
-            with_check = self._with_check(node, at, seen_h)
-            placed.gate = gate_for(step, placed.when, with_check, placed.floor_h)
-            placed.passed_h = passed_since(answers, placed.gate.check_from_h, basis.now_h)
+            when, floor_h = placed.when, placed.floor_h
+            placed.ask_gate = lambda: gate_for(step, when, self._with_check(node, at, seen_h), floor_h)
+            if answers:
+                placed.passed_h = passed_since(answers, placed.gate.check_from_h, basis.now_h)
         elif answers:
             placed.passed_h = passed_since(answers, -math.inf, basis.now_h)
         if placed.late_h is not None:
@@ -247,9 +259,11 @@ class Walk:
                 if pred.node.id in other.node.after and other.late_h is not None
             ]
             pred.late_h = min([*limits, *([pred.late_h] if pred.late_h is not None else [])])
-        for pred, _ in leads:
+        for pred, lead_h in leads:
             if not pred.is_open or pred.late_h is None or pred.plan_h is None:
                 continue
+            if lead_h <= 0.0 and follower.id != POUR:
+                continue  # part of the chain: nothing is gained by waiting
             earliest = max(
                 [pred.plan_h] + [p.end_h for a in pred.node.after if (p := self.placed.get(a)) and p.end_h is not None]
             )
@@ -280,7 +294,7 @@ class Walk:
         if not mets:
             if at.after_h is None:
                 return [Met("predecessor", None, missing="predecessor")]
-            mets.append(Met("predecessor", When.sharp(at.after_h)))
+            mets.append(Met("predecessor", When(at.after_h)))
         return mets
 
     def _repeat(self, node: Node, at: Situation) -> Met | None:
@@ -293,7 +307,7 @@ class Walk:
             dry_h = at.course.evaporated(at.after_h, every.drying_kg_m2)
             if dry_h is not None:
                 due_h = min(due_h, max(at.after_h + every.least_h, dry_h))
-        return Met("every", When.sharp(due_h), due_h - at.after_h, max(0.0, at.now_h - at.after_h), "h")
+        return Met("every", When(due_h), due_h - at.after_h, max(0.0, at.now_h - at.after_h), "h")
 
     def _recoat(self, node: Node, at: Situation) -> Met | None:
         """The next coat waits for the window that the last one opens."""
@@ -303,7 +317,7 @@ class Walk:
         if at.after_h is None:
             return Met("recoat", None, recoat.from_h, unit="h", missing="predecessor")
         have = max(0.0, at.now_h - at.after_h)
-        return Met("recoat", When.sharp(at.after_h + recoat.from_h), recoat.from_h, have, "h")
+        return Met("recoat", When(at.after_h + recoat.from_h), recoat.from_h, have, "h")
 
     def _with_check(self, node: Node, at: Situation, seen_h: float) -> When | None:
         rules = node.step.with_check
@@ -336,26 +350,13 @@ class Walk:
             step = other.node.step
             at_h = other.done_h
             if at_h is None and other.is_open and other.node.id in ahead and not step.optional:
-                at_h = other.end_h if step.until is not None else other.plan_h
+                at_h = other.plan_h
             if at_h is not None:
-                if step.wets:
-                    wet_h.append(at_h)
-                if step.leaves is not None and step.until is None:
+                if step.wets:  # a repeat that is still open wets until it ends
+                    wet_h.append(at_h if other.done_h is not None or step.until is None else other.end_h or at_h)
+                if step.leaves is not None:
                     changes.append((at_h, FACES_OPEN[step.leaves]))
-            if step.leaves is not None and step.until is not None:
-                changes += self._tent(other)
-        last_wet_h = max(wet_h)
-        return Faces(last_wet_h, tuple(sorted(changes)))
-
-    def _tent(self, placed: Placed) -> list[tuple[float, float]]:
-        """A cover that ends by itself is taken off then."""
-        share = FACES_OPEN[placed.node.step.leaves or "open"]
-        found = [(placed.done_h, share)] if placed.done_h is not None else []
-        if placed.done_h is None and not placed.recorded and placed.closed_h is not None:
-            found.append((placed.closed_h, 1.0))
-        elif placed.is_open and placed.end_h is not None:
-            found.append((placed.end_h, 1.0))
-        return found
+        return Faces(max(wet_h), tuple(sorted(changes)))
 
     def _ancestors(self, node: Node) -> set[str]:
         seen: set[str] = set()
@@ -381,5 +382,3 @@ def hands_on_h(hands_on: HandsOn, area_m2: float, edge_m: float, bags: float) ->
 def _latest_known(times: list[float | None]) -> float | None:
     known = [at_h for at_h in times if at_h is not None]
     return max(known) if known and len(known) == len(times) else None
-
-

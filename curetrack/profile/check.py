@@ -4,6 +4,7 @@ What the warnings rest on is common practice, no source, unless one says more.
 """
 
 from collections.abc import Callable, Iterable
+from itertools import pairwise
 
 from msgspec import Struct
 
@@ -48,7 +49,7 @@ def _grits(step: Step, steps: _Steps) -> Iterable[str]:
         return
     last = next((_grits_of(other)[-1] for other in reversed(steps.ahead[step.id]) if _grits_of(other)), None)
     row = ((last,) if last is not None else ()) + row
-    for coarse, fine in zip(row, row[1:], strict=False):
+    for coarse, fine in pairwise(row):
         if fine > 2 * coarse:
             yield f"grit {fine} after {coarse} more than doubles, the coarser scratches stay; put one between"
 
@@ -65,7 +66,7 @@ def _film(step: Step, steps: _Steps) -> Iterable[str]:
     ground = [number for number, other in enumerate(ahead) if _grits_of(other)]
     for other in ahead[ground[-1] if ground else 0 :]:
         if other.family in REPELS:
-            yield f"a {step.family} over {other.id} ({other.family}) does not bond; put it last, or strip and hone first"
+            yield f"a {step.family} over {other.id} ({other.family}) does not bond; strip and hone first"
     if ground and _grits_of(ahead[ground[-1]])[-1] > BURNISHED:
         grit = _grits_of(ahead[ground[-1]])[-1]
         yield f"a {step.family} on a face burnished to {grit} peels; end at 200 to 220, wet or with fresh paper"
@@ -78,7 +79,7 @@ def _film(step: Step, steps: _Steps) -> Iterable[str]:
             yield f"{other.id} wets the face between {tests[-1].id} and this {step.family}; test after the last water"
 
 
-def _hold(step: Step, steps: _Steps) -> Iterable[str]:
+def _hold(step: Step, _steps: _Steps) -> Iterable[str]:
     if step.hold == "yes" and not step.check:
         yield "a hold with no check: it opens only at the band's late end; say in check what the maker looks at"
 
@@ -120,7 +121,7 @@ def _contrary(step: Step, steps: _Steps) -> Iterable[str]:
             yield f"not before {start:g} h, no later than {end:g} h by the set times: there is no such moment"
 
 
-def _coats(step: Step, steps: _Steps) -> Iterable[str]:
+def _coats(step: Step, _steps: _Steps) -> Iterable[str]:
     if step.coats > 1 and step.recoat is None:
         yield "several coats without a recoat window; the label gives one"
     if step.family in ("penetrating", *FILMS) and step.not_before.air is None and step.not_before.slab is None:

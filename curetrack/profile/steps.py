@@ -57,13 +57,14 @@ def _ident(value: object) -> str:
     return found
 
 
+_TAKES = quantity("time", 0.05, 2000.0, "h", "16 h")
 _RAW = lambda value: value  # noqa: E731 -- read later, together with what it changes
 
 STEP: dict[str, Reader] = {
     "id": _ident, "title": text(120), "kind": choice(*KINDS), "after": ids(20), "before": ids(20), "lead": rules.TIME,
     "during": ids(2), "until": rules.until, "every": rules.every, "not_before": rules.rules, "with_check": rules.rules,
     "no_later": rules.limit, "recoat": rules.recoat, "hold": _hold, "check": text(400), "fail": text(400),
-    "crew": _crew, "hands_on": hands_on, "takes": quantity("time", 0.05, 2000.0, "h", "16 h"), "coats": whole(1, 20), "grits": whole_list(8, 20000, 12),
+    "crew": _crew, "hands_on": hands_on, "takes": _TAKES, "coats": whole(1, 20), "grits": whole_list(8, 20000, 12),
     "each": boolean, "optional": boolean, "wets": boolean, "loud": boolean, "leaves": choice(*get_args(Faces)),
     "expires": rules.expires, "checkin": rules.look, "again": step_id, "rounds": whole(1, 9), "say": text(800),
     "cautions": choices(*CAUTIONS), "basis": text(120), "family": choice(*get_args(Family)),

@@ -20,6 +20,7 @@ from curetrack.timeline.drying import FACES_OPEN, Faces
 from curetrack.timeline.graph import POUR, Graph, Node
 from curetrack.timeline.history import History
 from curetrack.timeline.limits import latest_start
+from curetrack.timeline.needed import wanted_for_next
 from curetrack.timeline.rules import RULES, Met, Situation, set_when
 
 __all__ = ["Basis", "Placed", "Walk"]
@@ -92,15 +93,17 @@ class Placed(Struct):
 class Walk:
     """The workspace of one pass; `placed` is filled in the graph's order."""
 
-    def __init__(self, basis: Basis, graph: Graph, *, closed_too: bool = True) -> None:
-        """`closed_too`: work out the rules of closed steps as well, for the record."""
-        self.basis, self.graph, self.closed_too = basis, graph, closed_too
+    def __init__(self, basis: Basis, graph: Graph, *, only_next: bool = False) -> None:
+        """`only_next`: work out no more than the steps that come next hang on."""
+        self.basis, self.graph, self.only_next = basis, graph, only_next
         self.placed: dict[str, Placed] = {}
 
     def run(self) -> dict[str, Placed]:
-        """Place every node."""
+        """Place every node, or those that are wanted."""
+        wanted = wanted_for_next(self.graph, self.basis.history, poured=self.basis.poured) if self.only_next else None
         for node in self.graph.nodes.values():
-            self.placed[node.id] = self._pour(node) if node.id == POUR else self._place(node)
+            if wanted is None or node.id in wanted:
+                self.placed[node.id] = self._pour(node) if node.id == POUR else self._place(node)
         return self.placed
 
     # --- what comes before ---------------------------------------------------------------------------------------
@@ -161,7 +164,7 @@ class Walk:
             closed_h = basis.pour_h
         if closed_h is None and node.ended:
             closed_h = floor_h if floor_h is not None else basis.now_h
-        at = self._situation(node, from_h) if closed_h is None or self.closed_too else None
+        at = self._situation(node, from_h) if closed_h is None or not self.only_next else None
         mets = self._mets(node, at) if at is not None else []
         seen_h = max(floor_h or -math.inf, basis.now_h if closed_h is None else -math.inf)
         when = together(mets, seen_h) if at is not None else None

@@ -76,6 +76,15 @@ class Writer:
         ).fetchone()
         return None if found is None else found[0]
 
+    def readings_said_with(self, piece: str, at_ms: int, recorded_ms: int) -> list[int]:
+        """Ids of a piece's own readings at that instant that were recorded in the same breath as an event."""
+        rows = self._connection.execute(
+            "SELECT reading.id FROM reading JOIN series ON series.id = reading.series "
+            "JOIN intake ON intake.id = reading.intake WHERE at = ? AND piece = ? AND intake.recorded_at = ?",
+            (at_ms, piece, recorded_ms),
+        )
+        return [row[0] for row in rows]
+
     def withdraw_reading(self, number: int, *, back: bool, recorded_at: datetime, source: str) -> bool:
         """Takes a reading out of force, or brings it back; False: it was already so."""
         if (number in withdrawn_readings(self._connection)) is not back:

@@ -1,0 +1,274 @@
+"""The shop's settings: a small TOML file in the home folder, written whole or not at all.
+
+A comment in the file is kept: only the lines of changed keys are replaced. Where that cannot be done (a value over
+several lines), the file is written anew, the old one stays beside it as `settings.toml.bak`, and the file says so.
+"""
+
+import os
+import re
+from collections.abc import Mapping, Sequence
+from datetime import tzinfo
+from pathlib import Path
+from typing import Any, Literal
+
+from msgspec import Struct
+
+from curetrack.errors import BadInput, Faults, StoreTrouble
+
+__all__ = ["FILE_NAME", "KEYS", "Settings", "changed", "read_settings", "system_timezone", "write_settings"]
+
+FILE_NAME = "settings.toml"
+KEYS = ("timezone", "units", "quiet_hours", "crew", "default_profile")
+MOST_CREW = 20
+
+
+class Settings(Struct, frozen=True):
+    """What the maker has set, with every default filled in.
+
+    timezone      IANA name; `timezone_from` says where it comes from: the file, the system, or assumed (UTC)
+    units         metric or us
+    quiet_hours   "22:00-06:30", local; "": none
+    crew          people who can be called, the maker included, 1 to 20
+    default_profile   "": none
+    """
+
+    timezone: str = "UTC"
+    units: Literal["metric", "us"] = "metric"
+    quiet_hours: str = ""
+    crew: int = 1
+    default_profile: str = ""
+    timezone_from: Literal["file", "system", "assumed"] = "assumed"
+
+    @property
+    def zone(self) -> tzinfo:
+        """The time zone."""
+        from zoneinfo import ZoneInfo
+
+        return ZoneInfo(self.timezone)
+
+
+def system_timezone(environment: Mapping[str, str] | None = None, link: Path = Path("/etc/localtime")) -> str:
+    """The IANA name of the system's zone, by TZ, else by where /etc/localtime leads; "" if neither names one."""
+    named = (os.environ if environment is None else environment).get("TZ", "").removeprefix(":")
+    if named and _known_zone(named):
+        return named
+    try:
+        target = os.path.realpath(link)
+    except OSError:
+        return ""
+    _, found, name = target.replace("\\", "/").partition("/zoneinfo/")
+    name = re.sub("^(posix|right)/", "", name)
+    return name if found and _known_zone(name) else ""
+
+
+def read_settings(home: Path) -> Settings:
+    """The settings of a home folder; defaults where there is no file. Nothing is created.
+
+    Raises Faults for what the file says wrongly, each with its line; StoreTrouble if it cannot be read.
+    """
+    path = home / FILE_NAME
+    found = _parsed(_read(path), path)
+    settings = _checked({key: (value, _line_of(key, path)) for key, value in found.items()}, str(path))
+    if "timezone" in found:
+        return settings
+    named = system_timezone()
+    return _with(settings, timezone=named or "UTC", timezone_from="system" if named else "assumed")
+
+
+def changed(pairs: Sequence[tuple[str, str]]) -> dict[str, Any]:
+    """The values that `pairs` of key and text set, checked; all faults at once, in errors.Faults.
+
+    An empty text sets quiet_hours and default_profile to none.
+    """
+    checked = _checked({key: (_from_text(key, text), "") for key, text in pairs}, "")
+    return {key: getattr(checked, key) for key, _ in pairs}
+
+
+def write_settings(home: Path, values: Mapping[str, Any]) -> None:
+    """Sets these keys in the home's file: a new file beside it, synced, then renamed over it."""
+    path = home / FILE_NAME
+    old = _read(path)
+    wanted = {**_parsed(old, path), **values}
+    new = _edited(old, values)
+    try:
+        home.mkdir(parents=True, exist_ok=True, mode=0o700)
+        if _parsed_or_none(new) != wanted:
+            path.with_name(FILE_NAME + ".bak").write_text(old, encoding="utf-8")
+            new = f"# Written anew; the earlier file, with its comments, is {FILE_NAME}.bak\n" + _dumps(wanted)
+        _replace_file(path, new)
+    except OSError as error:
+        raise StoreTrouble(f"{path}: {error.strerror or error}; the settings are as they were") from error
+
+
+# --- the file ------------------------------------------------------------------------------------------------------
+
+
+def _read(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        return ""
+    except UnicodeDecodeError as error:
+        raise BadInput("not UTF-8 text", where=str(path), remedy="save the file as UTF-8") from error
+    except OSError as error:
+        raise StoreTrouble(f"{path}: {error.strerror or error}") from error
+
+
+def _parsed(text: str, path: Path) -> dict[str, Any]:
+    import tomllib
+
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise BadInput(f"not TOML: {error}", where=str(path), remedy="mend that line or remove it") from error
+
+
+def _parsed_or_none(text: str) -> dict[str, Any] | None:
+    import tomllib
+
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return None
+
+
+def _line_pattern(key: str) -> re.Pattern[str]:
+    return re.compile(rf"""^[ \t]*(?:{re.escape(key)}|"{re.escape(key)}"|'{re.escape(key)}')[ \t]*[=.].*$""", re.M)
+
+
+def _line_of(key: str, path: Path) -> str:
+    text = _read(path)
+    found = _line_pattern(key).search(text) or re.search(rf"^[ \t]*\[+[ \t]*{re.escape(key)}", text, re.M)
+    return f"line {text.count(chr(10), 0, found.start()) + 1}" if found else ""
+
+
+def _edited(text: str, values: Mapping[str, Any]) -> str:
+    """The text with the lines of these keys replaced, or added at the end."""
+    for key, value in values.items():
+        line = _dumps({key: value}).rstrip("\n")
+        text, found = _line_pattern(key).subn(lambda _, line=line: line, text, count=1)  # type: ignore[misc]
+        if not found:
+            text = f"{text.rstrip()}\n{line}\n" if text.strip() else f"{line}\n"
+    return text
+
+
+def _dumps(values: Mapping[str, Any]) -> str:
+    import tomli_w
+
+    return tomli_w.dumps(values)
+
+
+def _replace_file(path: Path, text: str) -> None:
+    """Whole or not at all: a power cut leaves the old file or the new one."""
+    beside = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        with beside.open("w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
+    if os.name == "posix":
+        folder = os.open(path.parent, os.O_RDONLY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+# --- the values ----------------------------------------------------------------------------------------------------
+
+
+def _checked(found: Mapping[str, tuple[object, str]], where: str) -> Settings:
+    """Settings of raw values, each with where it stands; Faults lists all that is wrong."""
+    faults: list[str] = []
+    good: dict[str, Any] = {}
+    for key, (value, line) in found.items():
+        try:
+            good[key] = _value(key, value)
+        except BadInput as error:
+            faults.append(": ".join(part for part in (where, line, str(error)) if part))
+    if faults:
+        raise Faults(where or "settings", faults)
+    if "timezone" in good:
+        good["timezone_from"] = "file"
+    return Settings(**good)
+
+
+def _value(key: str, value: object) -> object:
+    match key:
+        case "timezone":
+            return _timezone(value)
+        case "units":
+            if value in ("metric", "us"):
+                return value
+            raise BadInput("units are not known", found=value, remedy="use metric or us")
+        case "quiet_hours":
+            return _quiet_hours(value)
+        case "crew":
+            if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST_CREW:
+                return value
+            raise BadInput("crew is not a number of people", found=value, remedy=f"use 1 to {MOST_CREW}")
+        case "default_profile":
+            if isinstance(value, str) and len(value) <= 1000 and value.isprintable():
+                return value.strip()
+            raise BadInput("default_profile is no name", found=value, remedy="use a profile's name or a file")
+    raise BadInput("unknown setting", found=key[:60], remedy="use " + ", ".join(KEYS))
+
+
+def _from_text(key: str, text: str) -> object:
+    text = text.strip()
+    return int(text) if key == "crew" and text.isascii() and text.isdigit() and len(text) < 6 else text
+
+
+def _timezone(value: object) -> str:
+    if isinstance(value, str) and _known_zone(value):
+        return value
+    raise BadInput("no such time zone", found=value, remedy=_near_zones(str(value)))
+
+
+def _known_zone(name: str) -> bool:
+    from zoneinfo import ZoneInfo
+
+    if not name or len(name) > 60 or name.startswith(("/", ".")) or name == "localtime":
+        return False
+    try:
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        return False
+    return True
+
+
+def _near_zones(name: str) -> str:
+    from difflib import get_close_matches
+    from zoneinfo import available_timezones
+
+    by_fold: dict[str, str] = {}
+    for zone in sorted(available_timezones()):
+        by_fold.setdefault(zone.casefold(), zone)
+        by_fold.setdefault(zone.rpartition("/")[2].casefold(), zone)
+    near = get_close_matches(name.casefold().replace(" ", "_"), by_fold, n=3, cutoff=0.7)
+    return "did you mean " + " or ".join(dict.fromkeys(by_fold[n] for n in near)) + "?" if near else (
+        "use a name like Europe/Berlin or America/New_York"
+    )  # fmt: skip
+
+
+def _quiet_hours(value: object) -> str:
+    text = value.strip() if isinstance(value, str) else None
+    if text in ("", "none"):
+        return ""
+    clock = r"(\d{1,2}):(\d{2})"
+    found = re.fullmatch(rf"{clock}\s*[-–]\s*{clock}", text or "")
+    numbers = [int(part) for part in found.groups()] if found else [99]
+    if not found or numbers[0] > 23 or numbers[2] > 23 or numbers[1] > 59 or numbers[3] > 59:
+        raise BadInput("quiet_hours are not two times", found=value, remedy="use 22:00-06:30, or nothing for none")
+    if numbers[:2] == numbers[2:]:
+        raise BadInput("quiet_hours begin when they end", found=value, remedy="use 22:00-06:30, or nothing for none")
+    return f"{numbers[0]:02d}:{numbers[1]:02d}-{numbers[2]:02d}:{numbers[3]:02d}"
+
+
+def _with(settings: Settings, **changes: object) -> Settings:
+    from msgspec.structs import replace
+
+    return replace(settings, **changes)

@@ -1,0 +1,177 @@
+"""What every command needs: the ledger, the settings, compiled profiles, courses, and one piece as it stands.
+
+Everything is read lazily and kept for as long as the Shop lives; the facts themselves are read anew each time.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self, TypeVar
+
+from msgspec import Struct
+
+from curetrack.errors import UnknownName
+from curetrack.facts import Event, Piece, Reading
+from curetrack.instants import to_h
+from curetrack.ledger import Ledger, View
+from curetrack.ledger.replay import Entry, Sheet, effective, events_of, piece_of, sheet_of
+from curetrack.ledger.times import time_to_ms
+from curetrack.ledger.writer import Writer
+from curetrack.settings import Settings, read_settings
+
+if TYPE_CHECKING:  # heavy for commands that only write
+    from curetrack.climate.course import Course
+    from curetrack.profile.types import Profile
+    from curetrack.timeline.types import Timeline
+
+__all__ = ["LOOK_BACK", "Desk", "Known"]
+
+LEDGER_NAME = "ledger.sqlite"
+LOOK_BACK = timedelta(days=2)  # readings before the pour that a course needs: gaps look 24 h back, a forecast too
+
+T = TypeVar("T")
+
+
+class Known(Struct, frozen=True):
+    """One name as the ledger has it in a view. `piece` and `sheet` are None where nothing in force writes it down."""
+
+    name: str
+    entries: list[Entry]  # in force, in the view
+    piece: Piece | None
+    sheet: Sheet | None
+
+    @property
+    def events(self) -> list[Event]:
+        """The events in force."""
+        return events_of(self.entries)
+
+    @property
+    def pour(self) -> Event | None:
+        """The pour, None while the piece is planned."""
+        return next((event for event in reversed(self.events) if event.kind == "pour"), None)
+
+    @property
+    def dropped(self) -> Event | None:
+        """The event that ended the piece, if any."""
+        return next((event for event in reversed(self.events) if event.kind == "drop"), None)
+
+    @property
+    def starts_at(self) -> datetime | None:
+        """The first batch, None while the piece is planned."""
+        return min((self.pour.at, *self.pour.batches)) if self.pour is not None else None
+
+
+class Desk:
+    """The workspace that the parts of the Shop share."""
+
+    def __init__(self, home: Path, *, ledger: Ledger | None = None, settings: Settings | None = None) -> None:
+        self.home = home
+        self.ledger = ledger if ledger is not None else Ledger(home / LEDGER_NAME)
+        self._settings = settings
+        self._profiles: dict[str, Profile] = {}
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Closes the ledger's file."""
+        self.ledger.close()
+
+    @property
+    def settings(self) -> Settings:
+        """What the maker has set, defaults filled in."""
+        if self._settings is None:
+            self._settings = read_settings(self.home)
+        return self._settings
+
+    # --- what is known ---------------------------------------------------------------------------------------------
+
+    def known(self, name: str, view: View | None = None) -> Known:
+        """One name, written down or not."""
+        return self._known(name, self.ledger.entries(name), self.ledger.sheets(name), view)
+
+    def known_piece(self, name: str, view: View | None = None) -> tuple[Known, Piece]:
+        """A piece that is written down in the view. Raises UnknownName for another."""
+        known = self.known(name, view)
+        if known.piece is None:
+            raise UnknownName("piece", name[:60], sorted(other.name for other in self.all_known(view)))
+        return known, known.piece
+
+    def all_known(self, view: View | None = None) -> list[Known]:
+        """All pieces that are written down in the view, in the order of their first mention."""
+        by_name: dict[str, list[Entry]] = {}
+        for entry in self.ledger.entries():
+            by_name.setdefault(entry.piece, []).append(entry)
+        sheets = self.ledger.sheets()
+        found = [self._known(name, entries, sheets, view) for name, entries in by_name.items()]
+        return [known for known in found if known.piece is not None]
+
+    @staticmethod
+    def _known(name: str, entries: Sequence[Entry], sheets: dict[int, Sheet], view: View | None) -> Known:
+        in_force = effective(entries, view)
+        return Known(name, in_force, piece_of(in_force, sheets), sheet_of(in_force, sheets))
+
+    # --- what follows from it --------------------------------------------------------------------------------------
+
+    def profile(self, sha: str, profile_id: str) -> "Profile":
+        """The compiled profile of a snapshot; each is compiled once."""
+        if sha not in self._profiles:
+            self.compiled(self.ledger.document(sha), profile_id, sha)
+        return self._profiles[sha]
+
+    def compiled(self, document: dict[str, Any], profile_id: str, sha: str) -> "Profile":
+        """The profile of a document; raises Faults if it is none."""
+        from curetrack.profile.load import compile_profile
+
+        if sha not in self._profiles:
+            self._profiles[sha] = compile_profile(document, profile_id, profile_id)
+        return self._profiles[sha]
+
+    def course(self, readings: Sequence[Reading], view: View | None) -> "Course":
+        """The temperatures of these readings, and of the newest forecast after them."""
+        from curetrack.climate.course import build_course
+
+        return build_course(readings, self.ledger.forecast(view), self.settings.zone)
+
+    def readings_for(self, name: str, starts_at: datetime | None, view: View) -> list[Reading]:
+        """The readings that a piece's course is made of."""
+        start = view.now if starts_at is None else min(starts_at, view.now)
+        return self.ledger.readings_since(time_to_ms(start - LOOK_BACK), name, view)
+
+    def solved(
+        self, known: Known, view: View, *, piece: Piece | None = None, events: Iterable[Event] | None = None,
+        readings: Sequence[Reading] = (), profile: "Profile | None" = None,
+    ) -> "Timeline":  # fmt: skip
+        """The timeline of a piece; what is given replaces (`readings`: adds to) what the ledger knows."""
+        from curetrack.timeline.solve import solve
+
+        piece = piece if piece is not None else known.piece
+        assert piece is not None
+        used = self.readings_for(known.name, known.starts_at, view)
+        if readings:
+            used = sorted([*used, *readings], key=lambda reading: (reading.at_h, reading.id))
+        return solve(
+            piece, profile or self.profile(piece.profile_sha, piece.profile_id),
+            list(events) if events is not None else known.events, self.course(used, view), view.now,
+            water_degC=newest_water(used, view.now),
+        )  # fmt: skip
+
+    # --- writing ---------------------------------------------------------------------------------------------------
+
+    def write(self, decide: Callable[[], Callable[[Writer], T]]) -> T:
+        """Decides and writes in one transaction. `decide` reads, raises what must be refused, and returns what to
+        write; with no ledger yet it is asked first, so that a refusal creates nothing."""
+        if not self.ledger.exists:
+            decide()
+        with self.ledger.change() as writer:
+            return decide()(writer)
+
+
+def newest_water(readings: Sequence[Reading], now: datetime) -> float | None:
+    """The newest temperature of the curing water within the last day, degC."""
+    since = to_h(now) - 24.0
+    found = [r for r in readings if r.place == "water" and r.temp_degC is not None and r.at_h >= since]
+    return found[-1].temp_degC if found else None

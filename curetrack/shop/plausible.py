@@ -1,0 +1,180 @@
+"""What may be true at all: names, texts, times, sizes, readings, forecasts. Pure; raises BadInput before anything is
+written. Limits are common practice and ours, wide enough for real pieces; a slip of unit or order falls outside."""
+
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta, tzinfo
+from math import isfinite
+from unicodedata import normalize
+
+from msgspec.structs import replace
+
+from curetrack.errors import BadInput, OutOfRange
+from curetrack.facts import Forecast, Place, Reading, Shape
+from curetrack.ledger.readings import Row
+from curetrack.ledger.times import ms_to_time
+
+__all__ = [
+    "NOT_AHEAD", "check_forecast", "check_reading", "check_rows", "check_shape", "check_source", "check_unit_slip",
+    "clean_name", "clean_text", "past", "reading_limits",
+]  # fmt: skip
+
+NOT_AHEAD = timedelta(minutes=1)  # clocks of two machines may differ by so much
+SLIP_K, SLIP_WITHIN_h = 40.0, 6.0
+SIDE_m = (0.05, 10.0)
+THICKNESS_m = (0.008, 0.4)
+TEXT_LENGTH = 2000
+
+_TEMP_degC = {"slab": (-30.0, 70.0), "water": (-5.0, 70.0)}
+_AIR_degC = (-60.0, 80.0)
+_WIND_m_s = (0.0, 60.0)
+_PLACES = ("slab", "air", "outside", "water")
+
+
+def clean_name(name: str) -> str:
+    """A piece's name: trimmed, composed letters, 1 to 60 printable characters."""
+    name = normalize("NFC", name).strip()
+    if not 1 <= len(name) <= 60:
+        raise BadInput("a piece's name has 1 to 60 characters", found=f"{len(name)} characters", remedy="shorten it"
+                       if name else "give it a name")  # fmt: skip
+    if not name.isprintable():
+        raise BadInput("a piece's name has printable characters only", found=ascii(name), remedy="type it anew")
+    return name
+
+
+def clean_text(what: str, text: str) -> str:
+    """A note or a reason: trimmed, white space made single spaces, 1 to 2000 printable characters."""
+    text = " ".join(normalize("NFC", text).split())
+    if not text:
+        raise BadInput(f"{what} is empty", remedy="say it in a few words")
+    if len(text) > TEXT_LENGTH or not text.isprintable():
+        what = f"{what} has up to {TEXT_LENGTH} printable characters"
+        raise BadInput(what, found=f"{len(text)} characters", remedy="shorten it, or type it anew")
+    return text
+
+
+def check_source(source: str) -> str:
+    """Who said it: cli, desk, phone, calendar ..."""
+    if not (source.isidentifier() and len(source) <= 20):
+        raise BadInput("a source is one short word", found=source[:40])
+    return source
+
+
+def past(what: str, at: datetime, now: datetime, zone: tzinfo = UTC) -> datetime:
+    """The time itself, if it is aware, not ahead of now, and not before 1970."""
+    if at.tzinfo is None:
+        raise BadInput(f"{what} has no time zone", found=at.isoformat())
+    if at > now + NOT_AHEAD:
+        raise BadInput(f"{what} lies in the future", found=_time(at, zone), remedy=f"it is {_time(now, zone)}")
+    if at < datetime(1970, 1, 2, tzinfo=UTC):
+        raise BadInput(f"{what} lies before 1970", found=_time(at, zone))
+    return at
+
+
+def check_shape(shape: Shape) -> Shape:
+    """The shape itself, if it can be a slab. Thickness is the smallest of the three."""
+    sides = (("length", shape.length_m, *SIDE_m), ("width", shape.width_m, *SIDE_m))
+    for what, value, low, high in (*sides, ("thickness", shape.thickness_m, *THICKNESS_m)):
+        if not (isfinite(value) and low <= value <= high):
+            raise OutOfRange(what, value, low, high, "m", where="size")
+    if shape.thickness_m > min(shape.length_m, shape.width_m):
+        raise BadInput(
+            "the thickness is more than a side", where="size", found=f"{shape.thickness_m * 1000:g} mm",
+            remedy="write length x width x thickness, like 1800x1050x38mm",
+        )  # fmt: skip
+    from curetrack.timeline.crew import slab_of
+
+    slab_of(shape)  # refuses cut-outs and outlines that cannot be
+    return shape
+
+
+def reading_limits(place: Place) -> tuple[float, float]:
+    """Plausible temperatures at a place, degC."""
+    return _TEMP_degC.get(place, _AIR_degC)
+
+
+def check_reading(reading: Reading) -> Reading:
+    """The reading, humidity up to 105 % taken as 100; at least one quantity, each within its limits."""
+    if reading.place not in _PLACES:
+        raise BadInput("no such place", found=reading.place, remedy="use " + ", ".join(_PLACES))
+    if reading.temp_degC is None and reading.humidity_pct is None and reading.wind_m_s is None:
+        raise BadInput("a reading says nothing", remedy="give a temperature, a humidity or a wind")
+    if reading.temp_degC is not None:
+        _within(f"{reading.place} temperature", reading.temp_degC, *reading_limits(reading.place), "°C")
+    if reading.wind_m_s is not None:
+        _within("wind", reading.wind_m_s, *_WIND_m_s, "m/s")
+    if reading.humidity_pct is not None:
+        _within("humidity", reading.humidity_pct, 0.0, 105.0, "%")
+        reading = replace(reading, humidity_pct=min(100.0, float(reading.humidity_pct)))
+    return reading
+
+
+def check_unit_slip(reading: Reading, earlier: Sequence[Reading]) -> None:
+    """A leap of more than 40 K within 6 h at one place is no weather: the unit is asked for."""
+    if reading.temp_degC is None:
+        return
+    same = [other for other in earlier if other.place == reading.place and other.temp_degC is not None]
+    near = [other for other in same if abs(other.at_h - reading.at_h) <= SLIP_WITHIN_h]
+    last = min(near, key=lambda other: abs(other.at_h - reading.at_h), default=None)
+    if last is None or last.temp_degC is None or abs(reading.temp_degC - last.temp_degC) <= SLIP_K:
+        return
+    as_celsius = (reading.temp_degC - 32.0) / 1.8
+    guess = abs(as_celsius - last.temp_degC) < abs(reading.temp_degC - last.temp_degC)
+    remedy = f"that looks like Fahrenheit: write {reading.temp_degC:g}F" if guess else "see the number and its unit"
+    raise BadInput(
+        f"{reading.place} temperature leaps from {last.temp_degC:g} °C within 6 h", found=f"{reading.temp_degC:g} °C",
+        remedy=remedy,
+    )  # fmt: skip
+
+
+def check_rows(rows: Sequence[Row], place: Place, now: datetime) -> Sequence[Row]:
+    """The same limits for rows of a file, quick enough for a million; humidity up to 105 % is taken as 100."""
+    temps = ("temperature", *reading_limits(place), "°C")
+    columns = (temps, ("humidity", 0.0, 105.0, "%"), ("wind", *_WIND_m_s, "m/s"))
+    damp = False
+    for number, (what, low, high, unit) in enumerate(columns, 1):
+        values = [value for row in rows if (value := row[number]) is not None]
+        if not values:
+            continue
+        if not isfinite(sum(values)):
+            raise BadInput(f"{place} {what} is no number in some row", remedy="leave such rows out")
+        for value in (min(values), max(values)):
+            _within(f"{place} {what}", value, low, high, unit)
+        damp = damp or (number == 2 and max(values) > 100.0)
+    last = ms_to_time(max((row[0] for row in rows), default=0))
+    if last > now + NOT_AHEAD:
+        raise BadInput("a reading lies in the future", found=_time(last, UTC), remedy="see the dates and the zone")
+    if damp:
+        return [(at, temp, min(humidity, 100.0) if humidity is not None else None, wind)
+                for at, temp, humidity, wind in rows]  # fmt: skip
+    return rows
+
+
+def check_forecast(forecast: Forecast) -> Forecast:
+    """The forecast itself, if its numbers can be weather and its days and points are in order."""
+    temps = [forecast.temp_degC, *(t for day in forecast.days for t in (day.low_degC, day.high_degC))]
+    temps += [point.temp_degC for point in forecast.points]
+    for temp in temps:
+        if temp is not None:
+            _within("forecast temperature", temp, *_AIR_degC, "°C")
+    for humidity in (forecast.humidity_pct, *(point.humidity_pct for point in forecast.points)):
+        if humidity is not None:
+            _within("forecast humidity", humidity, 0.0, 100.0, "%")
+    for day in forecast.days:
+        if day.low_degC > day.high_degC:
+            raise BadInput(
+                f"forecast of day {day.day}: the low is above the high", found=f"{day.low_degC:g}..{day.high_degC:g} °C"
+            )
+    if forecast.kind == "days" and not forecast.days:
+        raise BadInput("a forecast of days names no day", remedy="give a low and a high for each")
+    if forecast.kind == "points" and not forecast.points:
+        raise BadInput("a forecast of points has none")
+    return forecast
+
+
+def _within(what: str, value: float, low: float, high: float, unit: str) -> None:
+    if not (isfinite(value) and low <= value <= high):
+        raise OutOfRange(what, value, low, high, unit)
+
+
+def _time(at: datetime, zone: tzinfo) -> str:
+    return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"

@@ -1,0 +1,83 @@
+"""What all words about a step have in common: which step is meant, when, and whether that can be."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from curetrack.errors import BadInput
+from curetrack.facts import Event, Piece
+from curetrack.ledger import View
+from curetrack.ledger.writer import Writer
+from curetrack.shop.desk import Known
+from curetrack.shop.plausible import past
+from curetrack.shop.pours import Pours
+from curetrack.shop.receipts import Receipt
+from curetrack.shop.steps_of import POUR, follows_pour, line_named
+
+if TYPE_CHECKING:
+    from curetrack.timeline.types import Line, Timeline
+
+__all__ = ["Saying", "Sayings", "written"]
+
+
+class Saying(Struct, frozen=True):
+    """A piece, the step that is meant, and the moment it is said to have happened."""
+
+    known: Known
+    piece: Piece
+    timeline: "Timeline"  # now
+    line: "Line"
+    at: datetime
+
+
+class Sayings(Pours):
+    """The part of the Shop that understands which step is meant."""
+
+    def _saying(self, name: str, step: str, at: datetime | None, now: datetime) -> Saying:
+        """Finds the piece and the step as they are now, and checks the time."""
+        known, piece = self.known_piece(name)
+        self._check_not_dropped(known)
+        at = past("its time", at if at is not None else now, now, self.settings.zone)
+        timeline = self.solved(known, View(now))
+        line = line_named(timeline, step)
+        if line.step == POUR:
+            raise BadInput("the pour is told by `pour`", where=step.strip(), remedy=f"curetrack pour {name}")
+        return Saying(known, piece, timeline, line, at)
+
+    def _as_of(self, said: Saying, more: Sequence[Event] = ()) -> "Timeline":
+        """The timeline as it was at the moment that is spoken of, with these events besides."""
+        view = View(said.at, as_of=True)
+        known = self.known(said.piece.name, view)
+        return self.solved(known, view, piece=known.piece or said.piece, events=[*known.events, *more])
+
+    def _check_moment(self, said: Saying) -> None:
+        """Not before the pour, and not before what it follows was done."""
+        pour = said.known.pour
+        profile = self.profile(said.piece.profile_sha, said.piece.profile_id)
+        if pour is not None and said.at < pour.at and follows_pour(profile, said.line.step):
+            raise BadInput(f"that is before the pour ({self._shown(pour.at)})", where=said.line.step,
+                           found=self._shown(said.at), remedy="see --at")  # fmt: skip
+        for other in said.line.after:
+            before = said.timeline.line(other)
+            if before is not None and before.done_at is not None and other != POUR and said.at < before.done_at:
+                raise BadInput(
+                    f"that is before {other} was done ({self._shown(before.done_at)})", where=said.line.step,
+                    found=self._shown(said.at), remedy="see --at, or undo that one first",
+                )  # fmt: skip
+
+    def _check_open(self, line: "Line") -> None:
+        if line.state == "done" and line.done_at is not None:
+            raise BadInput(
+                f"{line.step} was done {self._shown(line.done_at)}", where=line.piece, remedy="undo that first"
+            )
+        if line.state == "skipped":
+            raise BadInput(f"{line.step} is skipped", where=line.piece, remedy="undo that first, or tick it with done")
+
+
+def written(writer: Writer, events: Sequence[Event], lines: Sequence[tuple[str, str]] = ()) -> Receipt:
+    said = [writer.add_event(event) for event in events]
+    event, new = said[-1]
+    key = lines[0][0] if lines else "" if new else "twice"
+    return Receipt(new, event, key, tuple(text for _, text in lines), tuple(event for event, _ in said))

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from curetrack.errors import BadInput, Faults
 
-__all__ = ["Item", "Wrong", "bad", "check_faults", "line", "nearest", "shown", "unknown_key"]
+__all__ = ["Item", "Wrong", "bad", "check_faults", "line", "nearest", "said", "shown", "unknown_key"]
 
 LONGEST_SHOWN = 60  # characters of a value that a message repeats
 Item = tuple[str, BadInput]  # where inside the document (dotted keys), and what is wrong there
@@ -42,6 +42,11 @@ def shown(value: object) -> str:
     if isinstance(value, Mapping):
         return "a table"
     return "nothing" if value is None else f"a {type(value).__name__}"
+
+
+def said(words: str) -> str:
+    """Words about what was found, for `found=`; they are shown without quotes."""
+    return _Said(words)
 
 
 def bad(what: str, found: object = None, remedy: str = "") -> BadInput:

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from curetrack.errors import BadInput
-from curetrack.profile.faulty import Wrong, bad, check_faults, line
+from curetrack.profile.faulty import Wrong, bad, check_faults, line, said
 from curetrack.profile.mix import material, mix
 from curetrack.profile.order import order_faults
 from curetrack.profile.override import apply_overrides
@@ -44,7 +44,7 @@ def load_document(source: str | Path, where: str = "") -> dict[str, Any]:
         return _toml(raw.decode("utf-8-sig"), where)
     except UnicodeDecodeError as error:
         number = raw.count(b"\n", 0, error.start) + 1
-        what = BadInput("not UTF-8 text", found=f"byte {raw[error.start]:#04x}", remedy="save the file as UTF-8")
+        what = BadInput("not UTF-8 text", found=said(f"byte {raw[error.start]:#04x}"), remedy="save the file as UTF-8")
         check_faults(where, [line(where, f"line {number}", "", what)])
         raise  # never: check_faults has raised
 

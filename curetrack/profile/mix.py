@@ -7,7 +7,7 @@ from curetrack.concrete.laws import RateLaw
 from curetrack.concrete.maturity import Arrhenius, ColdSide, En1992, NurseSaul, q_from_energy_K
 from curetrack.concrete.strength import Aci209Growth, En1992Growth, Growth, Hyperbola, Table
 from curetrack.errors import BadInput
-from curetrack.profile.faulty import bad
+from curetrack.profile.faulty import bad, said
 from curetrack.profile.rules import TIME
 from curetrack.profile.types import Bag, Mix
 from curetrack.profile.values import Reader, choice, quantity, read_table
@@ -111,7 +111,7 @@ def _water(value: object) -> tuple[float, float]:
         raise bad("the least and the most water is wanted", value, like)
     low, high = (quantity("water", 0.1, 500.0, "kg", "2.8 kg")(item) for item in value)
     if low > high:
-        raise BadInput("the least is above the most", found=f"{low:g} to {high:g} kg", remedy=like)
+        raise BadInput("the least is above the most", found=said(f"{low:g} to {high:g} kg"), remedy=like)
     return low, high
 
 
@@ -126,7 +126,7 @@ def _bag(value: object) -> Bag:
     bag = Bag(got["mass"], got["yield"], got.get("water"))
     if not 300.0 <= bag.mass_kg / bag.yield_m3 <= 6000.0:
         raise BadInput(
-            "mass and yield do not fit", found=f"{bag.mass_kg / bag.yield_m3:.0f} kg/m3",
+            "mass and yield do not fit", found=said(f"{bag.mass_kg / bag.yield_m3:.0f} kg/m3"),
             remedy="concrete is 300 to 6000 kg/m3",
         )  # fmt: skip
     return bag
@@ -148,7 +148,7 @@ def mix(value: object) -> Mix:
     """The concrete of a profile."""
     got = read_table(value, MIX, _REQUIRED)
     if got["initial_set"] >= got["final_set"]:
-        found = f"{got['initial_set']:g} h and {got['final_set']:g} h"
+        found = said(f"{got['initial_set']:g} h and {got['final_set']:g} h")
         raise BadInput("initial_set is not before final_set", found=found, remedy="final set comes later")
     law, keys = got["growth"]
     growth: Growth = law[2](got["strength_28d"], *(keys[name] for name in law[1]))

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Sequence
 
 from curetrack.errors import BadInput
-from curetrack.profile.faulty import nearest
+from curetrack.profile.faulty import nearest, said
 from curetrack.profile.steps import POUR
-from curetrack.profile.types import Step
+from curetrack.profile.types import Hardening, Step
 
 __all__ = ["ancestors", "edges", "order_faults", "walking_order"]
 
@@ -74,11 +74,11 @@ def order_faults(steps: Sequence[Step], known: set[str], materials: Iterable[str
     if circle:
         shown = " after ".join((*circle, circle[0])) if len(circle) < 12 else f"{len(circle)} steps, {circle[0]} first"
         remedy = "take one after, before or during away"
-        return [*faults, (circle[0], "after", BadInput("a circle among the steps", found=shown, remedy=remedy))]
+        return [*faults, (circle[0], "after", BadInput("a circle among the steps", found=said(shown), remedy=remedy))]
     early = ancestors(POUR, before)
     for step in steps:
         faults += _too_early(step) if step.id in early else []
-        faults += _rounds(step, before)
+        faults += _rounds(step, before, early)
         faults += _neighbours(step, steps)
     return faults
 
@@ -95,7 +95,7 @@ def _unknown_names(step: Step, known: set[str], materials: tuple[str, ...]) -> I
         tables += [(f"if {number}: {key}", item) for key, item in case.changes if key in ("not_before", "with_check")]
     for key, rules in tables:
         hardening = rules.hardening if rules is not None else None
-        if hardening is None or (key == "with_check" and hardening == step.not_before.hardening):
+        if hardening is None or (key == "with_check" and _same(hardening, step.not_before.hardening)):
             continue
         if hardening.since:
             yield from _one_name(step, f"{key}.hardening.since", hardening.since, known)
@@ -104,11 +104,16 @@ def _unknown_names(step: Step, known: set[str], materials: tuple[str, ...]) -> I
             yield step.id, f"{key}.hardening.of", BadInput("no such material", found=hardening.of, remedy=remedy)
 
 
+def _same(one: Hardening, other: Hardening | None) -> bool:
+    """Written short, the rule beside a check names what the long one names: said once is enough."""
+    return other is not None and (one.of, one.since) == (other.of, other.since)
+
+
 def _one_name(step: Step, key: str, name: str, known: set[str]) -> Iterable[Fault]:
     if name == step.id and key != "again":
         yield step.id, key, BadInput("a step cannot wait for itself", found=name, remedy="name another step")
     elif name not in known and name != POUR:
-        yield step.id, key, BadInput("no such step", found=name, remedy=nearest(name, sorted(known)))
+        yield step.id, key, BadInput("no such step", found=name, remedy=nearest(name, sorted(known | {POUR})))
 
 
 def _circle(before: dict[str, set[str]]) -> list[str]:
@@ -141,9 +146,12 @@ def _too_early(step: Step) -> Iterable[Fault]:
                 yield step.id, f"{key}.{name}", BadInput(what, remedy=remedy)
 
 
-def _rounds(step: Step, before: dict[str, set[str]]) -> Iterable[Fault]:
-    if step.again and step.again != step.id and step.again in before and step.again not in ancestors(step.id, before):
-        remedy = "again names a step that this one follows"
+def _rounds(step: Step, before: dict[str, set[str]], early: set[str]) -> Iterable[Fault]:
+    """`again` leads back along the predecessors, never beyond the pour."""
+    if step.again in ("", step.id) or (step.again not in before and step.again != POUR):
+        return
+    if step.again in early or step.again == POUR or step.again not in ancestors(step.id, before):
+        remedy = "again names a step that this one follows, after the pour"
         yield step.id, "again", BadInput("no way from there to here", found=step.again, remedy=remedy)
 
 

@@ -4,7 +4,7 @@ from typing import Any, get_args
 
 from curetrack.errors import BadInput
 from curetrack.facts import Grip
-from curetrack.profile.faulty import bad
+from curetrack.profile.faulty import bad, said
 from curetrack.profile.types import (
     Every,
     Expiry,
@@ -49,7 +49,9 @@ def _span(value: object) -> Span:
     span = Span(got.get("from"), got.get("to"), got.get("for", 0.0))
     if span.from_degC is not None and span.to_degC is not None and span.from_degC >= span.to_degC:
         raise BadInput(
-            "from is not below to", found=f"{span.from_degC:g} to {span.to_degC:g} degC", remedy="swap or widen them"
+            "from is not below to",
+            found=said(f"{span.from_degC:g} to {span.to_degC:g} degC"),
+            remedy="swap or widen them",
         )
     return span
 
@@ -154,7 +156,7 @@ def recoat(value: object) -> Recoat:
     got = read_table(value, RECOAT, ("from",))
     window = Recoat(got["from"], got.get("to"), got.get("else", ""))
     if window.to_h is not None and window.to_h <= window.from_h:
-        raise BadInput("the window closes before it opens", found=f"{window.from_h:g} h to {window.to_h:g} h")
+        raise BadInput("the window closes before it opens", found=said(f"{window.from_h:g} h to {window.to_h:g} h"))
     if window.missed and window.to_h is None:
         raise BadInput("else without to: this window never closes", remedy='add to = "24 h", or leave else out')
     return window
@@ -169,7 +171,9 @@ def every(value: object) -> Every:
         return Every(hours, hours)
     got = read_table(value, EVERY, ("drying", "min", "max"))
     if not _SHORTEST_EVERY_H <= got["min"] <= got["max"]:
-        raise BadInput("min is not below max", found=f"{got['min']:g} to {got['max']:g} h", remedy="use 3 min or more")
+        raise BadInput(
+            "min is not below max", found=said(f"{got['min']:g} to {got['max']:g} h"), remedy="use 3 min or more"
+        )
     return Every(got["min"], got["max"], got["drying"])
 
 
@@ -186,5 +190,5 @@ def look(value: object) -> LookIn:
     """Short looks near a window."""
     got = read_table(value, LOOK, ("every", "from"))
     if got["every"] < _SHORTEST_EVERY_H:
-        raise BadInput("too often", found=f"{got['every'] * 60:g} min", remedy="use 3 min or more")
+        raise BadInput("too often", found=said(f"{got['every'] * 60:g} min"), remedy="use 3 min or more")
     return LookIn(got["every"], got["from"])

@@ -171,9 +171,8 @@ def every(value: object) -> Every:
         return Every(hours, hours)
     got = read_table(value, EVERY, ("drying", "min", "max"))
     if not _SHORTEST_EVERY_H <= got["min"] <= got["max"]:
-        raise BadInput(
-            "min is not below max", found=said(f"{got['min']:g} to {got['max']:g} h"), remedy="use 3 min or more"
-        )
+        found = said(f"{got['min']:g} to {got['max']:g} h")
+        raise BadInput("min is not below max", found=found, remedy="use 3 min or more")
     return Every(got["min"], got["max"], got["drying"])
 
 

@@ -12,6 +12,12 @@ from msgspec import Struct
 __all__ = ["Row", "Span", "cells", "laid_out", "plain_text", "row", "table"]
 
 
+_UNITS = frozenset({
+    "°C", "°F", "MPa", "psi", "kg", "lb", "h", "min", "d", "mm", "m", "in", "ft", "km/h", "mph", "%", "people",
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+})  # fmt: skip
+
+
 class Span(Struct, frozen=True):
     """A stretch of text of one style."""
 
@@ -27,11 +33,19 @@ class Row(Struct, frozen=True):
     right: Span = Span("")
     indent: int = 0
     hang: int = 0  # further indent of wrapped lines
+    flat: bool = False  # over the whole width, without the gutter
 
 
-def row(*body: str | Span, gutter: str | Span = "", right: str | Span = "", indent: int = 0, hang: int = 0) -> Row:
+def row(
+    *body: str | Span,
+    gutter: str | Span = "",
+    right: str | Span = "",
+    indent: int = 0,
+    hang: int = 0,
+    flat: bool = False,
+) -> Row:
     """A row from plain strings and spans."""
-    return Row(tuple(_span(part) for part in body), _span(gutter), _span(right), indent, hang)
+    return Row(tuple(_span(part) for part in body), _span(gutter), _span(right), indent, hang, flat)
 
 
 def cells(text: str) -> int:
@@ -44,11 +58,11 @@ def cells(text: str) -> int:
 def laid_out(rows: Iterable[Row], width: int, gap: int = 2) -> list[list[Span]]:
     """Rows as lines of spans, none wider than `width` unless one word alone is."""
     rows = list(rows)
-    gutter = max((cells(r.gutter.text) for r in rows), default=0)
+    gutter = max((cells(r.gutter.text) for r in rows if not r.flat), default=0)
     gutter += gap if gutter else 0
     lines: list[list[Span]] = []
     for each in rows:
-        lines += _lines_of(each, width, gutter)
+        lines += _lines_of(each, width, 0 if each.flat else gutter)
     return lines
 
 
@@ -112,7 +126,7 @@ def _wrap(spans: Sequence[Span], room: int, hang: int, reserve: int) -> list[lis
     """Spans broken at spaces; the first line leaves `reserve` cells free, the others start `hang` further in."""
     lines: list[list[Span]] = [[]]
     used, limit = 0, room - reserve
-    for word, style in _words(spans):
+    for word, style in _glued(_words(spans)):
         shown = word
         if used and used + cells(word.rstrip()) > limit:
             lines.append([])
@@ -137,6 +151,24 @@ def _words(spans: Sequence[Span]) -> Iterable[tuple[str, str]]:
                 end += 1
             yield text[start:end], span.style
             start = end
+
+
+def _glued(words: Iterable[tuple[str, str]]) -> Iterable[tuple[str, str]]:
+    """A number and its unit stay on one line."""
+    held: tuple[str, str] | None = None
+    for word, style in words:
+        if held is not None and held[1] == style and word.strip(" .,;:()") in _UNITS:
+            held = (held[0] + word, style)
+            continue
+        if held is not None:
+            yield held
+            held = None
+        if word.rstrip(" ")[-1:].isdigit() and word.endswith(" ") and not word.endswith("  "):
+            held = (word, style)
+        else:
+            yield word, style
+    if held is not None:
+        yield held
 
 
 def _merged(line: list[Span]) -> list[Span]:

@@ -99,11 +99,11 @@ def _mix_hot(alert: Alert, voice: Voice, _line: Line | None) -> str:
 
 def _cold_cure(alert: Alert, voice: Voice, _line: Line | None) -> str:
     value, need = _pair(alert, temperature, voice)
+    slow, low, high = (temperature(at_degC, voice.system) for at_degC in (15.0, 18.0, 20.0))
     return (
         f"Down to {value} {_when(alert.at, voice)} while it cures; guidance asks for {need} in the first days, and "
-        f"makers find that thin pieces hardly go on under {temperature(15.0, voice.system)}. Every step moves later. "
-        f"Warming the shop to {temperature(18.0, voice.system)} to {temperature(20.0, voice.system)} brings them "
-        f"forward ({WARMTH})."
+        f"makers find that thin pieces hardly go on under {slow}. Every step moves later. Warming the shop to "
+        f"{low.split()[0]} to {high} brings them forward ({WARMTH})."
     )
 
 
@@ -177,8 +177,8 @@ def _stale(alert: Alert, voice: Voice, _line: Line | None) -> str:
 
 
 def _lift(alert: Alert, voice: Voice, line: Line | None) -> str:
-    load = mass(alert.value, voice.system) if alert.value is not None else "the load"
-    limit = mass(alert.need, voice.system) if alert.need is not None else "less"
+    load = mass(alert.value, voice.system, 2) if alert.value is not None else "the load"
+    limit = mass(alert.need, voice.system, 2) if alert.need is not None else "less"
     people = f" {line.crew} people at the very least all the same." if line else ""
     step = clean(alert.step) or "the lift"
     return (

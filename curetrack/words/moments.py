@@ -1,7 +1,8 @@
 """Moments and durations for people: "Sat 14:10 (12:30 to 16:00)", "in 1 h 25 min", "Sat 24 Jan 08:00".
 
-What was computed is shown to five minutes, opening times rounded up and closing times down, and never without its band.
-What a person said (a pour, a tick) is shown to the minute.
+What was computed is never shown without its band, and no finer than the band is wide: to five minutes at best, to the
+hour where it spans days; opening times are rounded up and closing times down. What a person said (a pour, a tick) is
+shown to the minute.
 """
 
 from datetime import UTC, datetime, timedelta
@@ -9,11 +10,12 @@ from datetime import UTC, datetime, timedelta
 from curetrack.timeline.types import Band
 from curetrack.words.voice import Voice
 
-__all__ = ["about", "banded", "clock", "day", "duration", "moment", "near", "relative", "stamp"]
+__all__ = ["about", "banded", "clock", "date_text", "day", "duration", "moment", "near", "relative", "stamp"]
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-STEP_S = 300  # five minutes: finer than this no computed time means anything
+FINEST_S = 300
+COARSER = ((48.0, 3600), (12.0, 1800), (3.0, 600))  # a band wider than so many hours: rounded to so many seconds
 FAR_DAYS = 6  # beyond it a weekday alone could be the next week's
 NEAR_H = 24.0  # so near a moment is also said as "in 1 h 25 min"
 
@@ -46,24 +48,35 @@ def stamp(at: datetime, voice: Voice) -> str:
     return f"{DAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]} {local.year} {_hours(local)}"
 
 
-def about(at: datetime, *, closing: bool = False) -> datetime:
-    """A computed moment to five minutes: later for one that opens, earlier for one that closes."""
-    seconds = at.timestamp()
-    whole = seconds // STEP_S * STEP_S
+def date_text(at: datetime, voice: Voice) -> str:
+    """The local day with its date: "Sun 11 Jan"."""
+    local = at.astimezone(voice.zone)
+    return f"{DAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]}"
+
+
+def about(at: datetime, band: Band | None = None, *, closing: bool = False) -> datetime:
+    """A computed moment, as fine as its band allows: rounded later where it opens, earlier where it closes."""
+    step, seconds = _step_s(band), at.timestamp()
+    whole = seconds // step * step
     if not closing and seconds - whole > 30.0:  # half a minute is rounding, not waiting
-        whole += STEP_S
+        whole += step
     return datetime.fromtimestamp(whole, UTC)
+
+
+def _step_s(band: Band | None) -> int:
+    width_h = (band[1] - band[0]).total_seconds() / 3600.0 if band else 0.0
+    return next((step for least_h, step in COARSER if width_h > least_h), FINEST_S)
 
 
 def banded(at: datetime, band: Band | None, voice: Voice) -> str:
     """A computed moment with its band: "Sat 14:10 (12:30 to 16:00)"."""
-    text = moment(about(at), voice)
+    shown = about(at, band)
     if band is None:
-        return f"{text} (band not known)"
-    first, last = about(band[0]), about(band[1])
+        return f"{moment(shown, voice)} (how late at the latest is not in sight)"
+    first, last = about(band[0], band), about(band[1], band)
     if first == last:
-        return f"{text} (no spread)"
-    return f"{text} ({_beside(first, about(at), voice)} to {_beside(last, first, voice)})"
+        return f"{moment(shown, voice)} (by the clock)"
+    return f"{moment(shown, voice)} ({_beside(first, shown, voice)} to {_beside(last, first, voice)})"
 
 
 def relative(at: datetime, voice: Voice) -> str:

@@ -24,7 +24,7 @@ def note_text(note: Note, voice: Voice) -> str:
             return f'done against the hold, with the note "{text}"'
         case "missed":
             due = f" {moment(about(note.at, closing=True), voice)}" if note.at else ""
-            return f"its window closed{due}; {text}" if text else f"its window closed{due}"
+            return f"its window closed{due}. {text}" if text else f"its window closed{due}"
         case "crew":
             return f"{note.value:.0f} people" if note.value is not None else "crew noted"
         case "grip":
@@ -34,7 +34,7 @@ def note_text(note: Note, voice: Voice) -> str:
             return f"planned after its latest moment{latest}"
         case "failed":
             when = f" {moment(note.at, voice)}" if note.at else ""
-            return f"check failed{when}; {text}" if text else f"check failed{when}; wait and look again"
+            return f"the check failed{when}. {text or 'Wait and look again.'}"
         case "unrecorded":
             return "not recorded"
         case "basis":
@@ -42,7 +42,7 @@ def note_text(note: Note, voice: Voice) -> str:
         case "round":
             return f"round {note.value:.0f}" if note.value is not None else "one more round"
         case "expired":
-            return f"the passed check no longer counts; {text}" if text else "the passed check no longer counts"
+            return f"the passed check no longer counts. {text}".strip()
         case "tight":
             return text or "its window is short"
         case _:

@@ -40,7 +40,7 @@ def pressing_key(line: Line, now: datetime) -> tuple[int, bool, float, float]:
 
 
 def _is_next(line: Line, now: datetime) -> bool:
-    if line.state in ("late", "ready"):
+    if line.state == "late" or (line.state == "ready" and not _put_off(line, now)):
         return True
     if line.optional and not line.open_to_do:
         return False

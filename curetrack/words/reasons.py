@@ -21,13 +21,14 @@ def why(line: Line, *, zone: tzinfo, system: System, now: datetime) -> str:
     return why_said(line, Voice(now, zone, system))
 
 
-def why_said(line: Line, voice: Voice, *, opening: bool = True) -> str:
-    """The same for a voice at hand. `opening` False leaves out how a hold opens, where that stands beside it."""
+def why_said(line: Line, voice: Voice, *, opening: bool = True, timed: bool = True) -> str:
+    """The same for a voice at hand. Where a surface shows it beside the sentence, `opening` False leaves out how a hold
+    opens, and `timed` False when the rule is met if that is the line's own `ready_at`."""
     if line.state == "done":
         return f"done {moment(line.done_at, voice)}" if line.done_at else "done"
     if line.state == "skipped":
         return "left out"
-    parts = [_binding(line, voice)]
+    parts = [_binding(line, voice, timed=timed)]
     if line.state == "late" and line.late_at:
         parts.insert(0, f"was due by {moment(about(line.late_at, closing=True), voice)}")
     elif line.state == "waiting" and line.hold and line.open_to_do and opening:
@@ -37,12 +38,12 @@ def why_said(line: Line, voice: Voice, *, opening: bool = True) -> str:
 
 def opens_text(line: Line, voice: Voice) -> str:
     """How a hold opens: "opens Sun 02:00, or after a passed check from Sat 21:40"; empty if nothing can be said."""
-    opens = f"opens {moment(about(line.opens_at), voice)}" if line.opens_at else ""
+    opens = f"opens {moment(about(line.opens_at, line.band), voice)}" if line.opens_at else ""
     if line.check_from is None:
         return opens
     check = "after a passed check"
     if line.check_from > voice.now:
-        check += f" from {moment(about(line.check_from), voice)}"
+        check += f" from {moment(about(line.check_from, line.band), voice)}"
     return f"{opens}, or {check}" if opens else f"opens only {check}"
 
 
@@ -54,13 +55,13 @@ def check_text(line: Line) -> str | None:
     return None if missing is None else UNKNOWN.get(missing, UNKNOWN["temperature"])[1]
 
 
-def _binding(line: Line, voice: Voice) -> str:
+def _binding(line: Line, voice: Voice, *, timed: bool) -> str:
     if not line.reasons:
         late = line.late_at
         return f"to be done by {moment(about(late, closing=True), voice)}" if late else "nothing stands before it"
     reason = line.reasons[0]
     said = rule_said(reason, line, voice)
-    if reason.rule in WITHOUT_TIME or line.state == "late":
+    if reason.rule in WITHOUT_TIME or line.state == "late" or (not timed and reason.at == line.ready_at):
         return said
     return f"{said}; {_met(reason, line, voice)}"
 

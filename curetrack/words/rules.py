@@ -21,8 +21,8 @@ GRIPS = {
     "on-edge": "carried on edge",
     "long-edge": "rolled over the long edge",
 }
-WITHOUT_TIME = frozenset({"predecessor", "lead", "planned", "check", "unknown", "frost", "wax", "never"})
-CLOCK = frozenset({"wait", "age", "every"})  # elapsed time alone: no band
+WITHOUT_TIME = frozenset({"predecessor", "planned", "unknown", "frost", "wax"})
+CLOCK = frozenset({"wait", "recoat", "age", "every"})  # elapsed time alone: no band
 
 UNKNOWN: dict[str, tuple[str, str]] = {
     "temperature": (
@@ -86,18 +86,23 @@ def _set(reason: Reason, _line: Line, voice: Voice) -> str:
 def _hardening(reason: Reason, line: Line, voice: Voice) -> str:
     what = f"{clean(reason.subject)} hardening" if reason.subject else "hardening"
     need = f"needs {_hours(reason.need)} of {what}{_since(line)}"
-    return _join(need, _now(hours_of(reason.have), reason, voice) if reason.have is not None else "")
+    return _join(need, _now(hours_of(reason.have or 0.0), reason, voice) if _begun(reason, line) else "")
 
 
 # --- clock and drying --------------------------------------------------------------------------------------------
 
 
-def _age(reason: Reason, _line: Line, _voice: Voice) -> str:
-    return _elapsed(reason, " since the pour")
+def _age(reason: Reason, line: Line, _voice: Voice) -> str:
+    return _elapsed(reason, line, " since the pour")
 
 
 def _wait(reason: Reason, line: Line, _voice: Voice) -> str:
-    return _elapsed(reason, _since(line))
+    return _elapsed(reason, line, _since(line))
+
+
+def _recoat(reason: Reason, line: Line, _voice: Voice) -> str:
+    need = f"needs {duration(reason.need)} after the coat before" if reason.need is not None else "needs time"
+    return _join(need, f"{duration(reason.have or 0.0)} so far" if _begun(reason, line) else "")
 
 
 def _every(reason: Reason, _line: Line, _voice: Voice) -> str:
@@ -105,9 +110,9 @@ def _every(reason: Reason, _line: Line, _voice: Voice) -> str:
     return _join(need, f"{duration(reason.have)} since the last time" if reason.have is not None else "")
 
 
-def _drying(reason: Reason, _line: Line, _voice: Voice) -> str:
+def _drying(reason: Reason, line: Line, _voice: Voice) -> str:
     need = f"needs {_hours(reason.need)} of drying with open faces"
-    return _join(need, f"{hours_of(reason.have)} so far" if reason.have is not None else "")
+    return _join(need, f"{hours_of(reason.have or 0.0)} so far" if _begun(reason, line) else "")
 
 
 # --- air, slab, dew ----------------------------------------------------------------------------------------------
@@ -123,10 +128,10 @@ def _slab(reason: Reason, _line: Line, voice: Voice) -> str:
 
 def _between(what: str, reason: Reason, voice: Voice) -> str:
     if reason.need is None:
-        return f"needs {what} within its range, and for the hours after"
+        return f"needs {what} within its range, for the hours after too"
     too_warm = reason.have is not None and reason.have > reason.need and reason.need >= _UPPER_FROM_degC
-    bound = "at most" if too_warm else "at least"
-    need = f"needs {what} at {bound} {temperature(reason.need, voice.system)}, and for the hours after"
+    bound = "or less" if too_warm else "or more"
+    need = f"needs {what} at {temperature(reason.need, voice.system)} {bound}, for the hours after too"
     if reason.have is None:
         return need
     source = {"outside": ", measured outside", "slab": ", taken from the slab"}.get(reason.source, "")
@@ -137,7 +142,7 @@ _UPPER_FROM_degC = 20.0  # lower limits of air and slab lie at 15 degC and under
 
 
 def _dew_margin(reason: Reason, _line: Line, voice: Voice) -> str:
-    need = f"needs the slab {difference(reason.need or 0.0, voice.system)} above the dew point, and for the hours after"
+    need = f"needs the slab {difference(reason.need or 0.0, voice.system)} above the dew point, for the hours after too"
     return _join(need, f"{difference(reason.have, voice.system)} now" if reason.have is not None else "")
 
 
@@ -155,17 +160,8 @@ def _predecessor(reason: Reason, line: Line, _voice: Voice) -> str:
     return f"follows {names((reason.subject,))}"
 
 
-def _lead(reason: Reason, _line: Line, _voice: Voice) -> str:
-    ahead = f"at least {duration(reason.need)} " if reason.need else ""
-    return f"to be done {ahead}before {names((reason.subject or 'pour',))}"
-
-
 def _planned(reason: Reason, _line: Line, voice: Voice) -> str:
     return f"waits for the pour, planned {moment(reason.at, voice)}" if reason.at else "no pour is planned yet"
-
-
-def _check(_reason: Reason, _line: Line, _voice: Voice) -> str:
-    return "needs a passed check"
 
 
 def _unknown(reason: Reason, line: Line, voice: Voice) -> str:
@@ -182,11 +178,6 @@ def _frost(_reason: Reason, _line: Line, _voice: Voice) -> str:
 
 def _wax(_reason: Reason, _line: Line, _voice: Voice) -> str:
     return "wax is on the face and nothing bonds to it; strip the wax and hone again first"
-
-
-def _never(reason: Reason, _line: Line, voice: Voice) -> str:
-    need = f"needs {amount(reason.need, reason.unit, voice.system)}; " if reason.need is not None else ""
-    return f"{need}not in sight at this temperature"
 
 
 def _plain(reason: Reason, _line: Line, voice: Voice) -> str:
@@ -214,9 +205,14 @@ def _since(line: Line) -> str:
     return f" since {names(line.after)}" if line.after else ""
 
 
-def _elapsed(reason: Reason, since: str) -> str:
+def _elapsed(reason: Reason, line: Line, since: str) -> str:
     need = f"needs {duration(reason.need)}{since}" if reason.need is not None else f"needs time{since}"
-    return _join(need, f"{duration(reason.have)} so far" if reason.have is not None else "")
+    return _join(need, f"{duration(reason.have or 0.0)} so far" if _begun(reason, line) else "")
+
+
+def _begun(reason: Reason, line: Line) -> bool:
+    """Whether there is anything to tell of the clock: not while the step it counts from is open."""
+    return reason.have is not None and (reason.have > 0.0 or not line.waits_for)
 
 
 RULES: dict[str, Say] = {
@@ -227,6 +223,7 @@ RULES: dict[str, Say] = {
     "hardening": _hardening,
     "age": _age,
     "wait": _wait,
+    "recoat": _recoat,
     "every": _every,
     "drying": _drying,
     "air": _air,
@@ -234,11 +231,8 @@ RULES: dict[str, Say] = {
     "dew_margin": _dew_margin,
     "cool_gap": _cool_gap,
     "predecessor": _predecessor,
-    "lead": _lead,
     "planned": _planned,
-    "check": _check,
     "unknown": _unknown,
     "frost": _frost,
     "wax": _wax,
-    "never": _never,
 }

@@ -1,0 +1,52 @@
+"""`curetrack sheet NAME`: the cure sheet of one piece, on the screen or to hang at the form."""
+
+from argparse import ArgumentParser, Namespace
+
+from curetrack.cli.context import Context
+from curetrack.cli.parser import Command, add_view, text
+
+__all__ = ["COMMANDS"]
+
+
+def _configure(parser: ArgumentParser) -> None:
+    parser.add_argument("name", metavar="NAME", type=text, help="the piece")
+    parser.add_argument("--all", action="store_true", help="done steps and all cautions too")
+    parser.add_argument("--print", action="store_true", help="plain text with boxes to tick and lines for notes")
+    add_view(parser)
+
+
+def _run(args: Namespace, context: Context) -> int:
+    timeline = context.shop.timeline(args.name, context.view)
+    if context.screen.as_json:
+        from curetrack.words.jsons import sheet_json
+
+        context.screen.json(sheet_json(timeline, context.voice))
+        return 0
+    from curetrack.cli.views.sheet_head import Heading
+
+    piece = context.shop.piece(args.name, context.view)
+    profile = context.shop.profile_of(args.name, context.view)
+    heading = Heading(profile.name, piece.shape, piece.need_by)
+    if args.print:
+        from curetrack.cli.views.printed import printed_rows
+
+        context.screen.show(printed_rows(timeline, heading, context.voice))
+        return 0
+    from curetrack.cli.views.sheet import sheet_rows
+
+    context.screen.show(sheet_rows(timeline, heading, context.voice, unfold=args.all))
+    return 0
+
+
+COMMANDS = {
+    "sheet": Command(
+        _configure,
+        _run,
+        (
+            "curetrack sheet bench",
+            "curetrack sheet bench --all",
+            "curetrack sheet bench --print",
+            'curetrack sheet bench --as-of "2h ago" --json',
+        ),
+    )
+}

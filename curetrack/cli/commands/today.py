@@ -1,0 +1,45 @@
+"""`curetrack today`: what is next, all pieces, most pressing first."""
+
+from argparse import ArgumentParser, Namespace
+
+from curetrack.cli.context import Context
+from curetrack.cli.parser import Command, add_view
+from curetrack.words.pressing import next_lines
+
+__all__ = ["COMMANDS"]
+
+
+def _configure(parser: ArgumentParser) -> None:
+    add_view(parser)
+
+
+def _run(_args: Namespace, context: Context) -> int:
+    timelines = context.shop.timelines(context.view)
+    lines = next_lines(timelines)
+    if context.screen.as_json:
+        from curetrack.words.jsons import today_json
+
+        context.screen.json(today_json(lines, context.voice))
+        return 0
+    if not timelines:
+        context.screen.write(
+            "No piece is on the go. The first one:\n  curetrack pour bench --profile bagged-tabletop --size "
+            "1800x600x40mm\n"
+        )
+        return 0
+    from curetrack.cli.views.today import today_rows
+
+    context.screen.show(today_rows(lines, timelines, context.voice))
+    return 0
+
+
+COMMANDS = {
+    "today": Command(
+        _configure,
+        _run,
+        ("curetrack today", "curetrack today --json", 'curetrack today --as-of "yesterday 18:30"'),
+        "What is next over all pieces, the most pressing first: what is late or ready, what is planned within a "
+        "day, and "
+        "at least the next step of each piece.",
+    )
+}

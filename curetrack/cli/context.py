@@ -1,0 +1,97 @@
+"""What a command works with: the moment, the shop, the voice, the screen. All of it lazily."""
+
+import os
+from argparse import Namespace
+from collections.abc import Callable
+from datetime import UTC, datetime, tzinfo
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from curetrack.cli.screen import Screen
+from curetrack.words.voice import Voice
+
+if TYPE_CHECKING:
+    from curetrack.cli.times import Toward
+    from curetrack.ledger import View
+    from curetrack.settings import Settings
+    from curetrack.shop import Shop
+
+__all__ = ["HOME", "Clock", "Context", "home_folder"]
+
+HOME = "CURETRACK_HOME"
+Clock = Callable[[], datetime]
+
+
+def home_folder() -> Path:
+    """Where everything of the user lives: CURETRACK_HOME, else the platform's usual folder."""
+    named = os.environ.get(HOME, "")
+    if named:
+        return Path(named).expanduser()
+    from platformdirs import user_data_path
+
+    return user_data_path("curetrack", appauthor=False)
+
+
+class Context:
+    """One call of one command. `clock` is asked once."""
+
+    def __init__(self, args: Namespace, clock: Clock | None = None) -> None:
+        self.args = args
+        self.now = datetime.now(UTC) if clock is None else clock()
+        self.remarks: list[str] = []
+
+    @cached_property
+    def shop(self) -> "Shop":
+        """The one door; nothing is created by opening it."""
+        from curetrack.shop import Shop
+
+        return Shop(home_folder())
+
+    @cached_property
+    def settings(self) -> "Settings":
+        """Today's settings, whatever time is looked at."""
+        return self.shop.settings
+
+    @property
+    def zone(self) -> tzinfo:
+        """The shop's zone."""
+        return self.settings.zone
+
+    @cached_property
+    def screen(self) -> Screen:
+        """Standard output."""
+        return Screen(as_json=getattr(self.args, "json", False), plain=getattr(self.args, "print", False))
+
+    @cached_property
+    def view(self) -> "View":
+        """What is known and when, by --as-of and --known-at."""
+        from curetrack.ledger import View
+
+        as_of, known_at = getattr(self.args, "as_of", None), getattr(self.args, "known_at", None)
+        now = self.time(as_of, "--as-of") if as_of else self.now
+        known = self.time(known_at, "--known-at") if known_at else None
+        return View(now, known, as_of is not None)
+
+    @cached_property
+    def voice(self) -> Voice:
+        """For words about the view."""
+        return Voice(self.view.now, self.zone, self.settings.units)
+
+    def time(self, text: str, where: str, toward: "Toward" = "past") -> datetime:
+        """A typed time; what was decided for the person is said."""
+        from curetrack.cli.times import parse_time
+
+        typed = parse_time(text, now=self.now, zone=self.zone, toward=toward, where=where)
+        if typed.remark:
+            self.screen.remark(f"{where}: {typed.remark}")
+        return typed.at
+
+    def time_or_none(self, text: str | None, where: str, toward: "Toward" = "past") -> datetime | None:
+        """The same for an option that may be left out."""
+        return None if text is None else self.time(text, where, toward)
+
+    def close(self) -> None:
+        """Closes the ledger, if it was opened."""
+        if "shop" in self.__dict__:
+            self.shop.close()

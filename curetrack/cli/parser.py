@@ -1,0 +1,99 @@
+"""The parsers: one for each command, built only when it is called. Wrong use is BadInput, one line, exit 2."""
+
+import argparse
+import re
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, NoReturn
+
+from msgspec import Struct
+
+from curetrack.errors import BadInput
+
+if TYPE_CHECKING:
+    from curetrack.cli.context import Context
+
+__all__ = [
+    "Command", "Parser", "add_json", "add_view", "build", "count", "pair", "protect_minus", "text", "whole",
+]  # fmt: skip
+
+_NEGATIVE = re.compile(r"-\.?[0-9]")
+MINUS = "\u2212"  # the typographic minus: argparse takes no option for it, and units read it
+
+
+class Command(Struct, frozen=True):
+    """One command: how its parser is filled, what it does, and examples that the tests run."""
+
+    configure: Callable[[argparse.ArgumentParser], None]
+    run: Callable[[argparse.Namespace, "Context"], int]
+    examples: tuple[str, ...]
+    about: str = ""
+
+
+class Parser(argparse.ArgumentParser):
+    """argparse with our errors."""
+
+    def error(self, message: str) -> NoReturn:
+        """Wrong use: what, and where to look."""
+        message = (
+            message.replace(MINUS, "-").replace("argument ", "", 1) if message.startswith("argument ") else message
+        )
+        raise BadInput(message, remedy=f"see {self.prog} --help")
+
+
+def build(name: str, command: Command, summary: str) -> Parser:
+    """The parser of one command, with its examples at the end of its help."""
+    parser = Parser(
+        prog=f"curetrack {name}",
+        description=command.about or summary,
+        epilog="examples:\n" + "\n".join(f"  {example}" for example in command.examples),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    command.configure(parser)
+    return parser
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """--json: the answer for programs."""
+    parser.add_argument("--json", action="store_true", help="answer in JSON (format 1), never ask")
+
+
+def add_view(parser: argparse.ArgumentParser) -> None:
+    """--json, --as-of, --known-at: for every command that shows something."""
+    add_json(parser)
+    parser.add_argument("--as-of", metavar="T", help="as it was at T: only what had happened by then")
+    parser.add_argument("--known-at", metavar="T", help="only what had been recorded by T")
+
+
+def protect_minus(argv: Sequence[str]) -> list[str]:
+    """Arguments like -3C, which argparse would take for options, with a typographic minus; `text` turns it back."""
+    return [MINUS + arg[1:] if _NEGATIVE.match(arg) else arg for arg in argv]
+
+
+def text(argument: str) -> str:
+    """Any text: as it was typed."""
+    return "-" + argument[1:] if argument.startswith(MINUS) else argument
+
+
+def whole(argument: str) -> int:
+    """A whole number of things or people."""
+    typed = text(argument)
+    if not (typed.isascii() and typed.isdigit() and len(typed) <= 9):
+        raise BadInput("a whole number is wanted", found=typed, remedy="write it in figures, like 4")
+    return int(typed)
+
+
+def count(argument: str) -> int:
+    """A whole number of at least one."""
+    number = whole(argument)
+    if number < 1:
+        raise BadInput("a number of at least 1 is wanted", found=text(argument), remedy="write it in figures, like 4")
+    return number
+
+
+def pair(argument: str) -> tuple[str, str]:
+    """KEY=VALUE."""
+    key, equals, value = text(argument).partition("=")
+    if not equals or not key.strip():
+        raise BadInput("no KEY=VALUE", found=text(argument), remedy="write it like seal-top.recoat.from=2h")
+    return key.strip(), value.strip()

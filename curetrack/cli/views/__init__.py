@@ -1,0 +1,1 @@
+"""Screens: plain data in, rows out. No physics, no store."""

@@ -1,0 +1,101 @@
+"""`sheet`: the cure sheet of one piece. Heading, warnings, then the open steps by day, done ones folded.
+
+Three layouts were sketched: a wide table (needs 140 columns), a card for each step (four screens long), and this diary:
+a maker looks for the day first, then for the hour.
+"""
+
+from datetime import datetime, timedelta
+
+from curetrack.cli.layout import Row, Span, row
+from curetrack.cli.views.parts import alert_rows, careful_rows, check_rows, remark_rows, title_spans, why_rows
+from curetrack.cli.views.sheet_head import Heading, heading_rows
+from curetrack.timeline.types import Line, Timeline
+from curetrack.words.clean import clean
+from curetrack.words.moments import about, clock, date_text, moment
+from curetrack.words.voice import Voice
+
+__all__ = ["open_lines", "sheet_rows"]
+
+NEAR = timedelta(hours=48)  # cautions of steps further off come when they are near
+
+
+def sheet_rows(timeline: Timeline, heading: Heading, voice: Voice, *, unfold: bool = False) -> list[Row]:
+    """The whole screen."""
+    rows = heading_rows(timeline, heading, voice)
+    warnings = alert_rows([timeline], voice)
+    rows += [row(), *warnings] if warnings else []
+    day, last = "", None
+    for line in open_lines(timeline):
+        title = day_of(line, voice)
+        last = _shown_plan(line, last if title == day else None)
+        if title != day:
+            rows += [row(), row(Span(title, "head"), flat=True)]
+            day = title
+        rows += _step_rows(line, voice, last, unfold=unfold)
+    rows += _closed_rows([line for line in timeline.lines if line.state in ("done", "skipped")], voice, unfold=unfold)
+    return [*rows, row(), row("Nothing is left to do.", flat=True)] if timeline.finished else rows
+
+
+def open_lines(timeline: Timeline) -> list[Line]:
+    """Open steps: late, ready, then by plan; those without one last."""
+
+    def key(line: Line) -> tuple[int, float]:
+        plan = line.plan_at.timestamp() if line.plan_at else float("inf")
+        ahead = line.plan_at is not None and line.plan_at > timeline.now
+        return (2 if ahead else {"late": 0, "ready": 1}.get(line.state, 2)), plan
+
+    return sorted((line for line in timeline.lines if line.state not in ("done", "skipped")), key=key)
+
+
+def day_of(line: Line, voice: Voice) -> str:
+    """The heading a step stands under."""
+    if line.plan_at is None:
+        return "Now" if line.state in ("late", "ready") else "Not in sight yet"
+    if line.plan_at <= voice.now:
+        return "Now" if line.state in ("late", "ready") else "Next"
+    local, today = line.plan_at.astimezone(voice.zone).date(), voice.local_now.date()
+    word = {0: "Today, ", 1: "Tomorrow, "}.get((local - today).days, "")
+    return word + date_text(line.plan_at, voice)
+
+
+def _shown_plan(line: Line, last: datetime | None) -> datetime | None:
+    """A plan as it is shown: rounded like its band, and never before the step above it."""
+    if line.plan_at is None:
+        return None
+    at = about(line.plan_at, None if line.waits_for and line.plan_at != line.ready_at else line.band)
+    return max(at, last) if last is not None else at
+
+
+def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool) -> list[Row]:
+    ahead = line.plan_at is not None and line.plan_at > voice.now
+    gutter = clock(plan, voice) if plan is not None and ahead else ""
+    marks: list[str] = [line.state] if line.state in ("late", "ready") and not ahead else []
+    marks += ["hold"] if line.hold else []
+    marks += ["optional"] if line.optional else []
+    style = "alarm" if line.state == "late" else "now" if marks[:1] == ["ready"] else "dim"
+    rows = [Row(title_spans(line), Span(gutter), Span("  ".join([clean(line.step), *marks]), style))]
+    below = [*why_rows(line, voice, plan=False), *remark_rows(line, voice)]
+    below += check_rows(line) if line.hold or line.ready_at is None else []
+    if unfold or line.plan_at is None or line.plan_at <= voice.now + NEAR:
+        below += careful_rows(line, short=True)
+    return [*rows, *(Row(each.body, each.gutter, each.right, 2, each.hang) for each in below)]
+
+
+def _closed_rows(lines: list[Line], voice: Voice, *, unfold: bool) -> list[Row]:
+    if not lines:
+        return []
+    if unfold:
+        head = [row(), row(Span("Done and skipped", "head"), flat=True)]
+        return [*head, *(each for line in lines for each in _closed_row(line, voice))]
+    said = [f"{clean(line.step)} {moment(line.done_at, voice)}" for line in lines if line.done_at]
+    left = [clean(line.step) for line in lines if line.state == "skipped"]
+    rows = [row()]
+    rows += [row(Span("Done: ", "head"), Span("; ".join(said), "dim"), hang=6, flat=True)] if said else []
+    rows += [row(Span("Skipped: ", "head"), Span(", ".join(left), "dim"), hang=9, flat=True)] if left else []
+    return rows
+
+
+def _closed_row(line: Line, voice: Voice) -> list[Row]:
+    when = moment(line.done_at, voice) if line.done_at else "skipped"
+    head = Row(title_spans(line, style=""), Span(when, "dim"), Span(clean(line.step), "dim"))
+    return [head, *(Row(each.body, each.gutter, each.right, 2) for each in remark_rows(line, voice))]

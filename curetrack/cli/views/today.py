@@ -1,0 +1,88 @@
+"""`today`: one column of steps, the most pressing on top; when on the left, the word to type on the right.
+
+Three layouts were sketched: a table (the reason did not fit), one large card with a list below it (two looks for one
+thing), and this. Read from two metres it answers what, when and why with the first three lines.
+"""
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from curetrack.cli.layout import Row, Span, row
+from curetrack.cli.views.parts import (
+    alert_rows,
+    careful_rows,
+    check_rows,
+    remark_rows,
+    slab_text,
+    title_spans,
+    why_rows,
+)
+from curetrack.timeline.types import Line, Timeline
+from curetrack.words.clean import clean
+from curetrack.words.moments import about, moment, relative, stamp
+from curetrack.words.voice import Voice
+
+__all__ = ["card_rows", "today_rows"]
+
+
+def today_rows(lines: Sequence[Line], timelines: Sequence[Timeline], voice: Voice) -> list[Row]:
+    """The whole screen."""
+    rows = [row(Span(f"{stamp(voice.now, voice)}{_slab_of_all(timelines, voice)}", "dim"), flat=True)]
+    for number, line in enumerate(lines):
+        rows += [row(), *card_rows(line, voice, first=number == 0)]
+    warnings = alert_rows(timelines, voice, piece=True, hints=False, shown=lines)
+    return [*rows, row(), *warnings] if warnings else rows
+
+
+def card_rows(line: Line, voice: Voice, *, first: bool = True) -> list[Row]:
+    """One step: next, when, why, careful. The first in full, with the words that tick it off."""
+    top, below = _gutter(line, voice)
+    optional = (Span(" (optional)", "dim"),) if line.optional else ()
+    style = {"late": "alarm", "now": "now"}.get(top, "")
+    head = Row((*title_spans(line, piece=True), *optional), Span(top, style), Span(clean(line.step), "dim"))
+    at_hand = line.state in ("ready", "late") or _checkable(line, voice)
+    rows = [*why_rows(line, voice, plan=not below), *remark_rows(line, voice)]
+    if first and line.say and at_hand:
+        rows.append(row(clean(line.say)))
+    if line.hold or line.ready_at is None or (first and at_hand):
+        rows += check_rows(line)
+    rows += careful_rows(line, short=not at_hand)
+    if first and at_hand:
+        rows.append(row(Span(_words_to_type(line), "dim")))
+    gutters = [below] + [""] * (len(rows) - 1)
+    return [head, *(Row(r.body, Span(g, "dim"), r.right, 2, r.hang) for r, g in zip(rows, gutters, strict=True))]
+
+
+def _gutter(line: Line, voice: Voice) -> tuple[str, str]:
+    """When, twice: "in 1 h 25 min" over "Sat 14:10"; "late", "now", or the moment alone when it is far."""
+    if line.state == "late":
+        return "late", ""
+    plan = line.plan_at
+    if line.state == "ready" and (plan is None or plan <= voice.now + timedelta(minutes=1)):
+        return "now", ""
+    if _checkable(line, voice):
+        return "check", ""
+    if plan is None:
+        return "not yet", ""
+    if plan <= voice.now:
+        return "next", ""
+    shown = moment(about(plan, line.band), voice)
+    return (relative(plan, voice), shown) if plan - voice.now < timedelta(hours=36) else (shown, "")
+
+
+def _checkable(line: Line, voice: Voice) -> bool:
+    """Waiting, but a hand check would open it from now on."""
+    return line.state == "waiting" and line.open_to_do and line.check_from is not None and line.check_from <= voice.now
+
+
+def _words_to_type(line: Line) -> str:
+    from shlex import quote
+
+    words = f"curetrack done {quote(clean(line.piece))} {line.step}"
+    return f"{words} --check pass" if line.state == "waiting" else words
+
+
+def _slab_of_all(timelines: Sequence[Timeline], voice: Voice) -> str:
+    """The slab, when all pieces share its readings; else nothing: each sheet says its own."""
+    texts = {slab_text(timeline, voice) for timeline in timelines}
+    return f" · {texts.pop()}" if len(texts) == 1 else ""

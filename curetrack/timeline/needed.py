@@ -1,9 +1,11 @@
 """For a list of what is next, most of a timeline need not be worked out: which nodes must be, all the same?"""
 
+from collections.abc import Iterable
+
 from curetrack.timeline.graph import POUR, Graph, Node
 from curetrack.timeline.history import History
 
-__all__ = ["wanted_for_next"]
+__all__ = ["followers_of", "wanted_for_next", "with_all_before"]
 
 
 def wanted_for_next(graph: Graph, history: History, *, poured: bool) -> set[str]:
@@ -14,11 +16,23 @@ def wanted_for_next(graph: Graph, history: History, *, poured: bool) -> set[str]
     """
     look = _Look(graph, history, poured=poured)
     wanted = {node.id for node in graph.nodes.values() if look.closed(node)}
-    todo = [node.id for node in graph.nodes.values() if node.id not in wanted and not look.blocked(node)]
-    followers: dict[str, list[str]] = {}
+    return with_all_before(
+        graph, wanted, [node.id for node in graph.nodes.values() if node.id not in wanted and not look.blocked(node)]
+    )
+
+
+def followers_of(graph: Graph) -> dict[str, list[str]]:
+    """Of a step with `before`: the steps that it must precede."""
+    found: dict[str, list[str]] = {}
     for node in graph.nodes.values():
         for lead, _ in node.leads:
-            followers.setdefault(lead, []).append(node.id)
+            found.setdefault(lead, []).append(node.id)
+    return found
+
+
+def with_all_before(graph: Graph, wanted: set[str], more: Iterable[str]) -> set[str]:
+    """`wanted`, with `more` and everything that those are computed from."""
+    todo, followers, wanted = list(more), followers_of(graph), set(wanted)
     while todo:
         node_id = todo.pop()
         if node_id in wanted or node_id not in graph.nodes:

@@ -45,7 +45,7 @@ def solve(
     course   the piece's temperatures and humidity, measured and forecast
     now      aware; facts after it should have been left out by the caller
     water_degC   the newest reading of the curing water, if any
-    only_next   leave out lines that are closed or still wait for another step: less work, for a list of what is next
+    only_next   only the open lines that wait for no other step, or are planned within a day: less work, for a list
     """
     history, now_h = read_history(events), to_h(now)
     basis = _basis(piece, profile, history, course, now_h)
@@ -55,7 +55,7 @@ def solve(
         basis = replace(basis, spoilt=frost.suspect)
     steps = expand(profile, piece.shape, pour_air_degC=_air_at_pour(course, basis))
     placed = Walk(basis, build_graph(steps, history), only_next=only_next).run()
-    shown = [p for p in placed.values() if p.is_open and not p.blockers] if only_next else placed.values()
+    shown = [p for p in placed.values() if p.is_next(now_h)] if only_next else placed.values()
     lines = tuple(line_of(piece.name, node, basis) for node in shown)
     age_h, equivalent_h, strength, strength_band = _maturity_now(basis, profile.mix)
     scene = Scene(basis, frost, placed, lines, water_degC)

@@ -20,10 +20,12 @@ from curetrack.timeline.drying import FACES_OPEN, Faces
 from curetrack.timeline.graph import POUR, Graph, Node
 from curetrack.timeline.history import History
 from curetrack.timeline.limits import latest_start
-from curetrack.timeline.needed import wanted_for_next
+from curetrack.timeline.needed import followers_of, wanted_for_next, with_all_before
 from curetrack.timeline.rules import RULES, Met, Situation, set_when
 
-__all__ = ["Basis", "Placed", "Walk"]
+__all__ = ["NEXT_h", "Basis", "Placed", "Walk"]
+
+NEXT_h = 24.0  # "next": what can be done now, and what is planned within a day
 
 
 class Basis(Struct, frozen=True):
@@ -84,6 +86,11 @@ class Placed(Struct):
         self.ask_gate = lambda: gate
         return gate
 
+    def is_next(self, now_h: float) -> bool:
+        """Open, and either waiting for no other step or planned within a day."""
+        soon = self.plan_h is not None and self.plan_h <= now_h + NEXT_h
+        return self.is_open and (soon or not self.blockers)
+
     @property
     def is_open(self) -> bool:
         """Neither done nor skipped nor ended."""
@@ -94,17 +101,39 @@ class Walk:
     """The workspace of one pass; `placed` is filled in the graph's order."""
 
     def __init__(self, basis: Basis, graph: Graph, *, only_next: bool = False) -> None:
-        """`only_next`: work out no more than the steps that come next hang on."""
+        """`only_next`: work out no more than what can be done now, or is planned within a day, hangs on."""
         self.basis, self.graph, self.only_next = basis, graph, only_next
         self.placed: dict[str, Placed] = {}
 
     def run(self) -> dict[str, Placed]:
         """Place every node, or those that are wanted."""
-        wanted = wanted_for_next(self.graph, self.basis.history, poured=self.basis.poured) if self.only_next else None
+        nodes = self.graph.nodes
+        if not self.only_next:
+            self._through(set(nodes))
+            return self.placed
+        wanted = wanted_for_next(self.graph, self.basis.history, poured=self.basis.poured)
+        followers = followers_of(self.graph)
+        while True:
+            self.placed = {}
+            self._through(wanted)
+            soon = self.placed.keys() - wanted
+            missing = {name for node_id in soon for name in followers.get(node_id, ())} - wanted
+            if not missing:
+                return self.placed
+            wanted = with_all_before(self.graph, wanted | soon, missing)
+
+    def _through(self, wanted: set[str]) -> None:
         for node in self.graph.nodes.values():
-            if wanted is None or node.id in wanted:
+            if node.id in wanted or self._soon(node):
                 self.placed[node.id] = self._pour(node) if node.id == POUR else self._place(node)
-        return self.placed
+
+    def _soon(self, node: Node) -> bool:
+        """Whether the steps before it leave it a plan within `NEXT_h`."""
+        before = [*node.after, *(lead for lead, _ in node.leads)]
+        ends = [self.placed[name].end_h if name in self.placed else self.basis.pour_h for name in before]
+        if any(name not in self.placed and name in self.graph.nodes for name in before):
+            return False
+        return all(end_h is not None and end_h <= self.basis.now_h + NEXT_h for end_h in ends)
 
     # --- what comes before ---------------------------------------------------------------------------------------
 

@@ -1,9 +1,7 @@
-"""Growth of strength against published values, an independent library, measured mixes, and its own promises."""
+"""Growth of strength against published values, an independent library, and its own promises."""
 
 import math
-from collections import defaultdict
 from collections.abc import Callable
-from statistics import median
 from typing import Any
 
 import pytest
@@ -24,7 +22,6 @@ from curetrack.concrete.strength import (
     en1992_beta_cc,
 )
 from curetrack.units import BadInput, OutOfRange
-from tests.concrete.yeh import ratios_to_28_days
 from tests.reference.published import Row, published, rows
 
 ORDINARY = Hyperbola(27.0, 0.25, 7.0)  # ordinary bagged mix, common practice
@@ -93,47 +90,6 @@ def test_aci209_a(row: Row) -> float:
 )
 def test_aci209_b(row: Row) -> float:
     return ACI209_A_B[row["cement"].removeprefix("Type "), row["curing"]][1]
-
-
-@published(
-    "03_aci209_strength.csv",
-    lambda row: row.id in ("G-1", "G-3", "G-7", "G-14", "G-28"),
-    within=0.07,
-    how="rule",
-    why="a rule of thumb in round percents; the default curve is to lie near this lower one, not near EN's 0.34 at 1 d",
-)
-def test_default_growth_lies_near_the_lower_rule_of_thumb(row: Row) -> float:
-    return ORDINARY.strength_MPa(row.number("age_day") * 24.0) / 27.0
-
-
-@published("03_aci209_strength.csv", lambda row: row.id == "G-PCA", within=0.05, how="rule", why="given as about 0.75")
-def test_default_growth_at_seven_days(row: Row) -> float:
-    return ORDINARY.strength_MPa(row.number("age_day") * 24.0) / 27.0
-
-
-# --- measured mixes ------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("row", rows("15_open_strength_by_age.csv"), ids=lambda row: row.id)
-def test_statistics_of_the_measured_mixes(row: Row) -> None:
-    """The table of medians is what the measurements give (Yeh 1998, Portland cement only, same mix at both ages)."""
-    measured = ratios_to_28_days()[row.number("age_day")]
-    assert len(measured) == row.number("mixes")
-    assert median(measured) == pytest.approx(row.number("published_value"), abs=0.001)
-
-
-@pytest.mark.parametrize(
-    "row", rows("15_open_strength_by_age.csv", where=lambda r: r.id != "YEH-1"), ids=lambda r: r.id
-)
-def test_default_growth_lies_among_measured_mixes(row: Row) -> None:
-    ratio = ORDINARY.strength_MPa(row.number("age_day") * 24.0) / 27.0
-    assert row.number("p10") <= ratio <= row.number("p90")
-
-
-def test_default_growth_is_below_the_measured_mixes_at_one_day() -> None:
-    """On the cautious side, where it gates stripping; two mixes only were broken so early."""
-    (row,) = rows("15_open_strength_by_age.csv", where=lambda row: row.id == "YEH-1")
-    assert 0.6 * row.number("p10") < ORDINARY.strength_MPa(24.0) / 27.0 < row.number("p10")
 
 
 # --- check values of the trade notes: calculations by another hand ------------------------------------------------
@@ -275,11 +231,6 @@ def test_flat_piece_of_a_table_gives_the_first_age() -> None:
 def test_table_refuses_what_cannot_be(points: tuple[tuple[float, float], ...], words: str) -> None:
     with pytest.raises(BadInput, match=words):
         Table(points)
-
-
-def test_measured_values_are_portland_only() -> None:
-    by_age: dict[float, list[float]] = defaultdict(list, ratios_to_28_days())
-    assert len(by_age[7.0]) == 45
 
 
 BAD = [math.nan, math.inf, -math.inf, -1.0, 1e12]

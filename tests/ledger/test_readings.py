@@ -52,11 +52,8 @@ def test_readings_that_differ_in_anything_are_both_kept(ledger: Ledger, other: R
 
 def test_the_same_at_another_place_or_piece_is_another_reading(ledger: Ledger) -> None:
     row: Row = (MS, 8.0, None, None)
-    assert [add(ledger, [row], place, piece) for place, piece in (("slab", ""), ("air", ""), ("slab", "top"))] == [
-        1,
-        1,
-        1,
-    ]
+    others: list[tuple[Place, str]] = [("slab", ""), ("air", ""), ("slab", "top"), ("slab", "bench")]
+    assert [add(ledger, [row], place, piece) for place, piece in others] == [1, 1, 1, 1]
 
 
 def test_a_whole_number_is_the_same_reading_as_its_decimal(ledger: Ledger) -> None:

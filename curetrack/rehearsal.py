@@ -23,7 +23,7 @@ __all__ = ["Deed", "Frame", "Rehearsal", "Shift"]
 DAY_degC, NIGHT_degC, HUMIDITY_pct = 20.0, 6.0, 50.0
 FALLS_h, COLD_h, WARM_AGAIN_h = 19.0, 23.0, 31.0  # hours after the midnight before the pour
 WAKES_h, SLEEPS_h = 7, 22
-SHIFT_SHOWN_h = 0.25
+SHIFT_SHOWN_h = 1.0
 
 
 class Deed(Struct, frozen=True):
@@ -64,6 +64,7 @@ class Rehearsal:
         self.now_h = to_h(created)
         self.course = self._read_shop()
         self.watched: dict[str, float] = {}
+        self.moved: dict[str, tuple[datetime, Line]] = {}  # of each step that moved: its first time, its last line
 
     def frames(self) -> Iterator[Frame]:
         """Each deed, and each hour of the cold night that moves a step."""
@@ -123,6 +124,8 @@ class Rehearsal:
             if abs(moved_h) >= SHIFT_SHOWN_h:
                 shift = Shift(line, from_h(known_h), self.temp_degC(self.now_h))
                 self.watched[line.step] = to_h(line.ready_at)
+            if shift is not None or line.step in self.moved:
+                self.moved[line.step] = self.moved.get(line.step, (from_h(known_h), line))[0], line
         if shift is not None:
             yield Frame(timeline, shift=shift)
 

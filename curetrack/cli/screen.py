@@ -3,11 +3,15 @@
 import os
 import sys
 from collections.abc import Iterable
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 from curetrack.cli.layout import Row, Span, laid_out, plain_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import SHAPES
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.text import Text
 
 __all__ = ["Screen", "say_error"]
 
@@ -55,17 +59,31 @@ class Screen:
         sys.stdout.flush()
         _to_stderr(f"curetrack: note: {clean(text)}\n")
 
-    def _styled(self, lines: list[list[Span]]) -> None:
+    def console(self) -> "Console":
+        """rich's console, for what moves."""
         from rich.console import Console
+
+        return Console(highlight=False, markup=False, emoji=False, width=self.width, soft_wrap=True)
+
+    def picture(self, rows: Iterable[Row], gap: int = 2) -> "Text":
+        """Rows laid out, as one text of rich."""
         from rich.text import Text
 
-        console = Console(highlight=False, markup=False, emoji=False, width=self.width, soft_wrap=True)
+        return Text("\n").join(self._text_of(line) for line in laid_out(rows, self.width, gap))
+
+    def _styled(self, lines: list[list[Span]]) -> None:
+        console = self.console()
         for line in lines:
-            text = Text()
-            for span in line:
-                text.append(self._shown(span.text), STYLES.get(span.style, ""))
-            text.rstrip()
-            console.print(text)
+            console.print(self._text_of(line))
+
+    def _text_of(self, line: list[Span]) -> "Text":
+        from rich.text import Text
+
+        text = Text()
+        for span in line:
+            text.append(self._shown(span.text), STYLES.get(span.style, ""))
+        text.rstrip()
+        return text
 
     def _shown(self, text: str) -> str:
         return _in_ascii(text) if self.ascii_only else text

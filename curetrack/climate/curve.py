@@ -15,9 +15,9 @@ from operator import add, mul, ne, sub
 
 from curetrack.concrete.laws import RateLaw
 
-__all__ = ["SAME_H", "Curve", "common_length"]
+__all__ = ["SAME_H", "Curve", "common_length", "cut"]
 
-MOST_K = 0.5  # change within a piece
+_MOST_K = 0.5  # change within a piece
 SAME_H = 1e-9  # equivalent hours (4 us) that count as none, so that rounding never jumps over a night of frost
 _ALL = 1 << 62
 _GAUSS = 1.0 / sqrt(3.0)
@@ -46,9 +46,9 @@ class Curve:
         """The curve through these nodes, cut into pieces of at most 0.5 K. The first `same` nodes are those that
         `older` was made through: its pieces and sums are taken over as far as they reach."""
         if older is None or same == 0:
-            return cls(*_cut(times, values))
+            return cls(*cut(times, values))
         kept = bisect_left(older.times, times[same - 1]) + 1
-        more_times, more_values = _cut(times[same - 1 :], values[same - 1 :])
+        more_times, more_values = cut(times[same - 1 :], values[same - 1 :])
         curve = cls(older.times[:kept] + more_times[1:], older.values[:kept] + more_values[1:])
         curve.take_over(older, kept)
         return curve
@@ -73,6 +73,21 @@ class Curve:
         if index < len(self.times) and self.times[index] == at_h:
             return self.values[index]
         return self._between(index, at_h)
+
+    def values_at(self, times: list[float]) -> list[float]:
+        """The values at rising instants."""
+        values: list[float] = []
+        nodes, known, last = self.times, self.values, len(self.times)
+        index = bisect_right(nodes, times[0]) if times else 0
+        for at_h in times:
+            while index < last and nodes[index] <= at_h:
+                index += 1
+            if index in (0, last):
+                values.append(known[index - 1 if index else 0])
+            else:
+                start_h, start = nodes[index - 1], known[index - 1]
+                values.append(start + (known[index] - start) * ((at_h - start_h) / (nodes[index] - start_h)))
+        return values
 
     def gained_to(self, law: RateLaw, at_h: float) -> float:
         """Equivalent hours from the first node to an instant; negative before it."""
@@ -210,10 +225,10 @@ def common_length(one: list[float], other: list[float]) -> int:
     return low
 
 
-def _cut(times: list[float], values: list[float]) -> tuple[list[float], list[float]]:
-    """The nodes, and between two that differ by more than 0.5 K as many more, evenly, as it takes."""
+def cut(times: list[float], values: list[float], most_K: float = _MOST_K) -> tuple[list[float], list[float]]:
+    """The nodes, and between two that differ by more than `most_K` as many more, evenly, as it takes."""
     steps = map(sub, islice(values, 1, None), values)
-    large = list(compress(count(), map(MOST_K.__lt__, map(abs, steps))))
+    large = list(compress(count(), map(most_K.__lt__, map(abs, steps))))
     if not large:
         return times, values
     new_times: list[float] = []
@@ -223,7 +238,7 @@ def _cut(times: list[float], values: list[float]) -> tuple[list[float], list[flo
         new_times.extend(times[done : index + 1])
         new_values.extend(values[done : index + 1])
         done = index + 1
-        parts = ceil((abs(values[done] - values[index])) / MOST_K)
+        parts = ceil((abs(values[done] - values[index])) / most_K)
         step_h, step = (times[done] - times[index]) / parts, (values[done] - values[index]) / parts
         if step_h > 0.0:  # else a jump
             new_times.extend(times[index] + step_h * k for k in range(1, parts))

@@ -16,10 +16,11 @@ Its uncertainty is 2 K at once and grows by 1 K a day to 5 K (common practice, o
 from bisect import bisect_right
 from collections.abc import Callable
 from datetime import date, datetime, timedelta, tzinfo
+from functools import lru_cache
 from itertools import pairwise
 from math import cos, pi
 
-from curetrack.climate.curve import Curve
+from curetrack.climate.curve import Curve, cut
 from curetrack.climate.gaps import Sign
 from curetrack.climate.merge import Track
 from curetrack.facts import DayRange, Forecast
@@ -28,12 +29,14 @@ from curetrack.instants import SECONDS_PER_HOUR
 __all__ = ["JOIN_H", "ahead", "humidity_ahead", "uncertainty_K"]
 
 JOIN_H = 2.0
+_PIECE_K = 1.0  # change within a piece: a forecast is known to 2 K at best
 _LEAST_K, _MOST_K, _K_PER_DAY = 2.0, 5.0, 1.0
 _WIDEST_AFTER_H = 24.0 * (_MOST_K - _LEAST_K) / _K_PER_DAY
 _LOW_AT, _HIGH_AT = 6, 15  # local clock hours
 _HORIZON_DAYS = 42
 _LAST_DAY_NEEDS_H = 20.0
 _SLACK_H = 1e-6
+_NODES_AT_ONCE = 400  # sums over a forecast are made about ten days at a time: few questions look further
 
 Last = tuple[float, float]  # the last reading: instant and value
 
@@ -56,7 +59,8 @@ def ahead(
     if last is not None:
         expected = _joined(last, expected)
     since_h = last[0] if last is not None else forecast.made_h if forecast is not None else expected[0][0]
-    return Curve.through(*_spread(expected, since_h, sign))
+    times, values = cut(*_spread(expected, since_h, sign), _PIECE_K)
+    return Curve(times, values, _NODES_AT_ONCE)
 
 
 def humidity_ahead(forecast: Forecast | None, measured: Track) -> Track:
@@ -88,7 +92,8 @@ def _expected(
         if forecast.kind == "steady" and forecast.temp_degC is not None:
             return [times[-1] if times else forecast.made_h], [forecast.temp_degC]
         if forecast.kind == "days" and forecast.days:
-            return _days(forecast, zone, times[-1] if times else forecast.made_h)
+            today = _local_date(times[-1] if times else forecast.made_h, zone) - _local_date(forecast.made_h, zone)
+            return _days(forecast, zone, today.days)
         if forecast.kind == "points" and forecast.points:
             points = sorted({point.at_h: point.temp_degC for point in forecast.points}.items())
             if not times or points[-1][0] > times[-1]:
@@ -114,16 +119,20 @@ def _spread(centre: Track, since_h: float, sign: Sign) -> Track:
     """The centre shifted by the uncertainty, which bends where it starts to grow and where it stops."""
     if sign == 0:
         return centre
-    curve = Curve(*centre)
-    bends = {since_h, since_h + _WIDEST_AFTER_H}
-    times = sorted({*centre[0], *(bend for bend in bends if bend > centre[0][0])})
-    return times, [curve.value(at_h) + sign * uncertainty_K(at_h - since_h) for at_h in times]
+    times, values = centre
+    for bend_h in (since_h, since_h + _WIDEST_AFTER_H):
+        index = bisect_right(times, bend_h)
+        if index and times[index - 1] != bend_h:
+            value = Curve(times, values).value(bend_h)
+            times, values = [*times[:index], bend_h, *times[index:]], [*values[:index], value, *values[index:]]
+    return times, [value + sign * uncertainty_K(at_h - since_h) for at_h, value in zip(times, values, strict=True)]
 
 
-def _days(forecast: Forecast, zone: tzinfo, from_h: float) -> Track:
+@lru_cache(maxsize=8)
+def _days(forecast: Forecast, zone: tzinfo, today: int) -> Track:
+    """The nodes of forecast days, from the day before `today` (counted like the forecast's days) on."""
     made_on = _local_date(forecast.made_h, zone)
     known = {day.day: day for day in forecast.days}
-    today = (_local_date(from_h, zone) - made_on).days
     turns: list[tuple[float, float]] = []  # instant and value of each low and high
     for number in range(today - 1, max(today, 0) + _HORIZON_DAYS):
         day = _day(known, number)
@@ -135,7 +144,7 @@ def _days(forecast: Forecast, zone: tzinfo, from_h: float) -> Track:
         for k in range(1, pieces + 1):
             times.append(start_h + (end_h - start_h) * k / pieces)
             values.append(start + (end - start) * 0.5 * (1.0 - cos(pi * k / pieces)) if k < pieces else end)
-    return _resting(times, values, 0.5 * (turns[-1][1] + turns[-2][1]))
+    return cut(*_resting(times, values, 0.5 * (turns[-1][1] + turns[-2][1])), _PIECE_K)
 
 
 def _day(known: dict[int, DayRange], number: int) -> DayRange:

@@ -11,8 +11,8 @@ from typing import Literal
 
 from msgspec import Struct
 
-from curetrack.climate.curve import Curve, common_length
-from curetrack.climate.merge import Track, holes
+from curetrack.climate.curve import Curve
+from curetrack.climate.merge import Track
 from curetrack.concrete.laws import RateLaw
 
 __all__ = ["HELD_BACK_H", "Gap", "Sign", "Spliced", "gaps_of", "head_of", "plausible_K", "range_before"]
@@ -38,11 +38,11 @@ def plausible_K(length_h: float) -> float:
     return min(_MOST_K, max(_LEAST_K, _LEAST_K + (length_h - HELD_BACK_H) / _HOURS_PER_K))
 
 
-def gaps_of(track: Track) -> tuple[Gap, ...]:
-    """The gaps between the readings of a track."""
+def gaps_of(track: Track, long_steps: list[int]) -> tuple[Gap, ...]:
+    """The gaps after those readings of a track whose next one is more than 2 h away."""
     times, values = track
     found = []
-    for index in holes(times):
+    for index in long_steps:
         from_h, to_h = times[index], times[index + 1]
         around = values[bisect_left(times, from_h - _CONTEXT_H) : index + 1]
         around += values[index + 1 : bisect_right(times, to_h + _CONTEXT_H)]
@@ -74,7 +74,7 @@ class Spliced(Curve):
 
     __slots__ = ("_centre", "_gaps", "_stretches")
 
-    def __init__(self, centre: Curve, gaps: tuple[Gap, ...], sign: Sign, older: "Spliced | None" = None) -> None:
+    def __init__(self, centre: Curve, gaps: tuple[Gap, ...], sign: Sign) -> None:
         self._centre = centre
         self._gaps = [(gap, gap.cold_degC if sign < 0 else gap.warm_degC) for gap in gaps]
         self._stretches: list[tuple[int, int]] = []  # slices of the centre's nodes, one more than there are gaps
@@ -84,14 +84,28 @@ class Spliced(Curve):
         for gap, value in self._gaps:
             last = bisect_left(centre.times, gap.from_h) + 1
             self._stretches.append((first, last))
-            times += [*centre.times[first:last], gap.from_h, gap.to_h]
-            values += [*centre.values[first:last], value, value]
+            times += centre.times[first:last]
+            times += gap.from_h, gap.to_h
+            values += centre.values[first:last]
+            values += value, value
             first = bisect_left(centre.times, gap.to_h)
         self._stretches.append((first, len(centre.times)))
         super().__init__(times + centre.times[first:], values + centre.values[first:])
         self.jumps = tuple(at_h for gap in gaps for at_h in (gap.from_h, gap.to_h))
-        if older is not None:
-            self._take_over_spliced(older)
+
+    def continue_sums(self, older: "Spliced", same_until_h: float) -> None:
+        """Continue every sum of `older`; up to that reading the centres of the two are the same."""
+        kept = 0
+        for index, (first, last) in enumerate(self._stretches):
+            kept += bisect_right(self._centre.times, same_until_h, first, last) - first
+            if (
+                self._centre.times[last - 1] > same_until_h
+                or self._gaps[index : index + 1] != older._gaps[index : index + 1]
+            ):
+                break
+            kept += 2 * len(self._gaps[index : index + 1])
+        for law, sums in older.sums.items():
+            self.sums[law] = self._shifted(law, sums[:kept])
 
     def value(self, at_h: float) -> float:
         """The value at an instant; at a reading it is the reading's."""
@@ -99,11 +113,6 @@ class Spliced(Curve):
         if index < len(self.times) and self.times[index] == at_h:
             return self._centre.value(at_h)
         return self._between(index, at_h)
-
-    def _take_over_spliced(self, older: "Spliced") -> None:
-        kept = min(common_length(self.times, older.times), common_length(self.values, older.values))
-        for law, sums in older.sums.items():
-            self.sums[law] = self._shifted(law, sums[:kept])
 
     def _first_sums(self, law: RateLaw) -> list[float]:
         return self._shifted(law, [])

@@ -28,6 +28,16 @@ class Path:
         """The value at an instant."""
         return self.curves[bisect_left(self.ends, at_h)].value(at_h)
 
+    def values_at(self, times: list[float]) -> list[float]:
+        """The values at rising instants; like `value`, but faster than one by one."""
+        values: list[float] = []
+        done = 0
+        for curve, end_h in zip(self.curves, [*self.ends, inf], strict=True):
+            upto = bisect_right(times, end_h)
+            values += curve.values_at(times[done:upto])
+            done = max(done, upto)
+        return values
+
     def value_before(self, at_h: float) -> float:
         """The value at an instant; where it jumps, the one before."""
         return self.curves[bisect_left(self.ends, at_h)].value_before(at_h)

@@ -6,7 +6,7 @@ from math import inf
 from curetrack.climate.curve import Curve, common_length
 from curetrack.climate.forecast import ahead
 from curetrack.climate.gaps import HELD_BACK_H, Sign, Spliced, gaps_of, head_of
-from curetrack.climate.merge import Track
+from curetrack.climate.merge import Track, holes
 from curetrack.climate.path import Path
 from curetrack.facts import Forecast
 
@@ -16,16 +16,22 @@ __all__ = ["Sides"]
 class Sides:
     """Measured: the centre's curve, shared by the sides where there is no gap. Before and ahead: a curve per side."""
 
-    __slots__ = ("_ahead", "_forecast", "_measured", "_paths", "_zone", "gaps", "track")
+    __slots__ = ("_ahead", "_forecast", "_holes", "_measured", "_paths", "_zone", "gaps", "track")
 
     def __init__(self, track: Track, forecast: Forecast | None, zone: tzinfo, older: "Sides | None" = None) -> None:
         self.track, self._forecast, self._zone = track, forecast, zone
-        self.gaps = gaps_of(track)
         self._paths: dict[Sign, Path] = {}
         self._measured: dict[Sign, Curve] = {}
         self._ahead: dict[Sign, Curve | None] = {}
-        if older is not None:
-            self._take_over(older)
+        same = 0 if older is None else _same_nodes(track, older.track)
+        if older is None or same == 0:
+            self._holes = holes(track[0])
+        else:
+            self._holes = [index for index in older._holes if index + 1 < same]
+            self._holes += [index + same - 1 for index in holes(track[0][same - 1 :])]
+        self.gaps = gaps_of(track, self._holes)
+        if older is not None and same:
+            self._take_over(older, same)
 
     @property
     def known(self) -> bool:
@@ -69,11 +75,15 @@ class Sides:
             curve = self._measured[sign] = centre
         return curve
 
-    def _take_over(self, older: "Sides") -> None:
+    def _take_over(self, older: "Sides", same: int) -> None:
         """Continue the measured curves of a channel that differs by a reading, with the sums they have."""
-        same = min(common_length(self.track[0], older.track[0]), common_length(self.track[1], older.track[1]))
         for sign, curve in older._measured.items():  # the centre comes first, since the sides are made from it
             if sign == 0:
                 self._measured[0] = Curve.through(*self.track, curve, same)
             elif self.gaps and isinstance(curve, Spliced):
-                self._measured[sign] = Spliced(self._side_measured(0), self.gaps, sign, curve)
+                side = self._measured[sign] = Spliced(self._side_measured(0), self.gaps, sign)
+                side.continue_sums(curve, self.track[0][same - 1])
+
+
+def _same_nodes(one: Track, other: Track) -> int:
+    return min(common_length(one[0], other[0]), common_length(one[1], other[1]))

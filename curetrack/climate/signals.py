@@ -68,21 +68,18 @@ def day_before(at_h: float) -> float:
 def signal(formula: Callable[..., float], inputs: Sequence[Path], start_h: float) -> Path:
     """The path of formula(*inputs) from `start_h` (a midnight UTC) on; it holds before that and after the last node."""
     jumps = {at_h for path in inputs for at_h in path.jumps() if at_h >= start_h}
-    times: list[float] = []
-    values: list[float] = []
-    for at_h in _nodes(inputs, start_h, jumps):
+    times = _nodes(inputs, start_h, jumps)
+    columns = [path.values_at(times) for path in inputs]
+    for index, at_h in enumerate(times):
         if at_h in jumps:
-            times.append(at_h)
-            values.append(formula(*(path.value_before(at_h) for path in inputs)))
-            times.append(at_h)
-            values.append(formula(*(path.value_after(at_h) for path in inputs)))
-        else:
-            times.append(at_h)
-            values.append(formula(*(path.value(at_h) for path in inputs)))
-    return Path([(inf, Curve(times, values))])
+            first = index == 0 or times[index - 1] != at_h
+            for path, column in zip(inputs, columns, strict=True):
+                column[index] = path.value_before(at_h) if first else path.value_after(at_h)
+    return Path([(inf, Curve(times, list(map(formula, *columns))))])
 
 
 def _nodes(inputs: Sequence[Path], start_h: float, jumps: set[float]) -> list[float]:
+    """Where a signal is computed; a jump stands twice."""
     first_of: dict[int, float] = {}
     last_h = start_h
     for path in inputs:
@@ -93,7 +90,7 @@ def _nodes(inputs: Sequence[Path], start_h: float, jumps: set[float]) -> list[fl
                     first_of[number] = at_h
                 last_h = max(last_h, at_h)
     midnights = [start_h + 24.0 * k for k in range(int((last_h - start_h) // 24.0) + 1)]
-    return sorted({*first_of.values(), *jumps, *midnights})
+    return sorted([*({*first_of.values(), *midnights} - jumps), *jumps, *jumps])
 
 
 def _air(temp_degC: float) -> float:

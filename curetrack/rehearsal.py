@@ -151,7 +151,7 @@ class Rehearsal:
         skipped = line.optional
         answer = None if skipped or not line.check or self._more_rounds(line) else "pass"
         if not skipped:
-            self.now_h = max(self.now_h, min(self.now_h + line.hands_on_h, self._next_reading_h() - 1e-6))
+            self._work(line.hands_on_h)
         at = from_h(self.now_h)
         kind = "skip" if skipped else "done"
         crew = line.crew if line.kind == "lift" and not skipped else None
@@ -159,6 +159,14 @@ class Rehearsal:
             Event(len(self.events) + 1, self.piece.name, kind, at, at, "cli", line.step, answer, crew)  # type: ignore[arg-type]  # the literals are right
         )
         return Frame(self._solve(), deed=Deed(line, skipped))
+
+    def _work(self, hours: float) -> None:
+        """The maker is busy; the shop is read every hour all the same."""
+        end_h = self.now_h + hours
+        while self._next_reading_h() <= end_h:
+            self.now_h = self._next_reading_h()
+            self.course = self._read_shop()
+        self.now_h = end_h
 
     def _more_rounds(self, line: Line) -> bool:
         """Holes are found in every round but the last that is planned: no pass before."""

@@ -15,7 +15,7 @@ from curetrack.timeline.types import Line, Timeline
 from curetrack.words.amounts import temperature
 from curetrack.words.clean import clean
 from curetrack.words.kinds import SHAPES
-from curetrack.words.moments import duration, moment, stamp
+from curetrack.words.moments import duration, stamp
 from curetrack.words.pressing import next_of
 from curetrack.words.reasons import why_said
 from curetrack.words.voice import Voice
@@ -121,7 +121,7 @@ class _Cells:
         return max(0, min(self.width - 1, round((at - self.first) / self.per_cell)))
 
 
-# --- the end -----------------------------------------------------------------------------------------------------------
+# --- the end ---------------------------------------------------------------------------------------------------------
 
 
 def ending_rows(rehearsal: Rehearsal, voice: Voice) -> list[Row]:
@@ -130,19 +130,15 @@ def ending_rows(rehearsal: Rehearsal, voice: Voice) -> list[Row]:
     done = sum(event.kind == "done" for event in events)
     skipped = sum(event.kind == "skip" for event in events)
     days = (voice.now - rehearsal.pour_at).total_seconds() / 86400.0
-    rows = [
-        row(),
-        row(f"From the pour to the last step {days:.0f} days: {done} steps done, {skipped} left out.", flat=True),
-    ]
-    for first, last in rehearsal.moved.values():
-        rows.append(
-            row(
-                f"The cold night moved {clean(last.title)!r} by {_moved(first, last.ready_at or first)}: "
-                f"{moment(first, voice)} became {moment(last.ready_at or first, voice)}.",
-                flat=True,
-            )
-        )
-    rows.append(
-        row("All of it was invented but the arithmetic. Yours: curetrack pour NAME --profile P --size S", flat=True)
+    said = [f"From the pour to the last step {days:.0f} days: {done} steps done, {skipped} left out."]
+    said += [_shift_text(first, last, voice) for first, last in rehearsal.moved.values()]
+    said.append("All of it was invented but the arithmetic. Yours: curetrack pour NAME --profile P --size S")
+    return [row(), *(row(text, flat=True) for text in said)]
+
+
+def _shift_text(first: datetime, last: Line, voice: Voice) -> str:
+    ready = last.ready_at or first
+    return (
+        f"{clean(last.title)}: {_moved(first, ready)} than a warm night had promised, "
+        f"{_local(ready, voice)} in place of {_local(first, voice)}."
     )
-    return rows

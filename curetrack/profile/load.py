@@ -152,7 +152,7 @@ def _steps(value: object, where: str, lines: list[str]) -> tuple[list[Step], set
     for number, table in enumerate(value, 1):
         name = table.get("id") if isinstance(table, dict) else None
         place = f"step {name}" if isinstance(name, str) and ID.fullmatch(name) and len(name) < 60 else f"step {number}"
-        if isinstance(name, str):
+        if isinstance(name, str) and ID.fullmatch(name):
             if name in known:
                 fault = BadInput("an id that is there already", found=name, remedy="each step needs its own")
                 lines.append(line(where, f"step {number}", "id", fault))

@@ -143,7 +143,7 @@ class Desk:
 
     def solved(
         self, known: Known, view: View, *, piece: Piece | None = None, events: Iterable[Event] | None = None,
-        readings: Sequence[Reading] = (), profile: "Profile | None" = None,
+        readings: Sequence[Reading] = (), profile: "Profile | None" = None, only_next: bool = False,
     ) -> "Timeline":  # fmt: skip
         """The timeline of a piece; what is given replaces (`readings`: adds to) what the ledger knows."""
         from curetrack.timeline.solve import solve
@@ -156,7 +156,7 @@ class Desk:
         return solve(
             piece, profile or self.profile(piece.profile_sha, piece.profile_id),
             list(events) if events is not None else known.events, self.course(used, view), view.now,
-            water_degC=newest_water(used, view.now),
+            water_degC=newest_water(used, view.now), only_next=only_next,
         )  # fmt: skip
 
     # --- writing ---------------------------------------------------------------------------------------------------

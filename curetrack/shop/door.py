@@ -70,15 +70,15 @@ class Shop(Steps):
             known, _ = self.known_piece(name, view)
             return self.solved(known, view)
 
-    def timelines(self, view: View) -> "list[Timeline]":
+    def timelines(self, view: View, *, only_next: bool = False) -> "list[Timeline]":
         """The timelines of all pieces that are not dropped and not finished; pieces without readings of their own
-        share one course."""
+        share one course. `only_next` leaves out lines that are closed or wait for another step: less work."""
         with self.ledger.snapshot():
             active = [known for known in self.all_known(view) if known.dropped is None]
-            solved = self._solved_together(active, view)
+            solved = self._solved_together(active, view, only_next=only_next)
         return [timeline for timeline in solved if not timeline.finished]
 
-    def _solved_together(self, active: Sequence[Known], view: View) -> "list[Timeline]":
+    def _solved_together(self, active: Sequence[Known], view: View, *, only_next: bool) -> "list[Timeline]":
         from curetrack.ledger.times import time_to_ms
         from curetrack.timeline.solve import solve
 
@@ -90,11 +90,12 @@ class Shop(Steps):
         found: list[Timeline] = []
         for known in active:
             if known.name in own or course is None:
-                found.append(self.solved(known, view))
+                found.append(self.solved(known, view, only_next=only_next))
                 continue
             piece = known.piece
             assert piece is not None
             profile = self.profile(piece.profile_sha, piece.profile_id)
             water = newest_water(shared, view.now)
-            found.append(solve(piece, profile, known.events, course, view.now, water_degC=water))
+            solved = solve(piece, profile, known.events, course, view.now, water_degC=water, only_next=only_next)
+            found.append(solved)
         return found

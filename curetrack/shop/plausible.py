@@ -4,6 +4,8 @@ written. Limits are common practice and ours, wide enough for real pieces; a sli
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 from math import isfinite
+from operator import itemgetter
+from typing import cast
 from unicodedata import normalize
 
 from msgspec.structs import replace
@@ -126,27 +128,33 @@ def check_unit_slip(reading: Reading, earlier: Sequence[Reading]) -> None:
     )  # fmt: skip
 
 
-def check_rows(rows: Sequence[Row], place: Place, now: datetime) -> Sequence[Row]:
-    """The same limits for rows of a file, quick enough for a million; humidity up to 105 % is taken as 100."""
-    temps = ("temperature", *reading_limits(place), "°C")
-    columns = (temps, ("humidity", 0.0, 105.0, "%"), ("wind", *_WIND_m_s, "m/s"))
-    damp = False
-    for number, (what, low, high, unit) in enumerate(columns, 1):
-        values = [value for row in rows if (value := row[number]) is not None]
-        if not values:
-            continue
-        if not isfinite(sum(values)):
-            raise BadInput(f"{place} {what} is no number in some row", remedy="leave such rows out")
-        for value in (min(values), max(values)):
-            _within(f"{place} {what}", value, low, high, unit)
-        damp = damp or (number == 2 and max(values) > 100.0)
-    last = ms_to_time(max((row[0] for row in rows), default=0))
+def check_rows(rows: Sequence[Row], place: Place, now: datetime) -> tuple[Sequence[Row], datetime, datetime]:
+    """The same limits for the rows of a file (one at least), quick enough for a million; humidity up to 105 % is
+    taken as 100. With the times of the first and the last."""
+    times = list(map(itemgetter(0), rows))
+    first, last = ms_to_time(min(times)), ms_to_time(max(times))
     if last > now + NOT_AHEAD:
         raise BadInput("a reading lies in the future", found=_time(last, UTC), remedy="see the dates and the zone")
-    if damp:
-        return [(at, temp, min(humidity, 100.0) if humidity is not None else None, wind)
-                for at, temp, humidity, wind in rows]  # fmt: skip
-    return rows
+    _check_column(f"{place} temperature", list(map(itemgetter(1), rows)), *reading_limits(place), "°C")
+    dampest = _check_column("humidity", list(map(itemgetter(2), rows)), 0.0, 105.0, "%")
+    _check_column("wind", list(map(itemgetter(3), rows)), *_WIND_m_s, "m/s")
+    if dampest > 100.0:
+        rows = [(at, temp, None if damp is None else min(damp, 100.0), wind) for at, temp, damp, wind in rows]
+    return rows, first, last
+
+
+def _check_column(what: str, column: list[float | None], low: float, high: float, unit: str) -> float:
+    """The column's highest value, 0 where it is empty."""
+    unknown = column.count(None)
+    if unknown == len(column):
+        return 0.0
+    values = cast("list[float]", column if not unknown else [value for value in column if value is not None])
+    if not isfinite(sum(values)):
+        raise BadInput(f"{what} is no number in some row", remedy="leave such rows out")
+    highest = max(values)
+    for value in (min(values), highest):
+        _within(what, value, low, high, unit)
+    return highest
 
 
 def check_forecast(forecast: Forecast) -> Forecast:

@@ -10,7 +10,7 @@ from curetrack.facts import Forecast, Place, Reading
 from curetrack.instants import to_h
 from curetrack.ledger import View
 from curetrack.ledger.readings import Progress, Row
-from curetrack.ledger.times import MS_PER_HOUR, h_to_ms, ms_to_time, time_to_ms
+from curetrack.ledger.times import MS_PER_HOUR, h_to_ms, time_to_ms
 from curetrack.ledger.writer import Writer
 from curetrack.shop.desk import Desk
 from curetrack.shop.plausible import (
@@ -63,9 +63,9 @@ class Weather(Desk):
         """Rows of a file: (at_ms, temp_degC, humidity_pct, wind_m_s). Those already there are left alone, also the
         ones that were withdrawn. All or nothing is written. `progress` hears (rows done, rows in all)."""
         check_source(source)
-        rows = check_rows(rows, place, now)
         if not rows:
             return ImportResult(0, 0, None, None)
+        rows, first, last = check_rows(rows, place, now)
 
         def decide() -> Callable[[Writer], int]:
             if piece:
@@ -75,8 +75,7 @@ class Weather(Desk):
             )
 
         added = self.write(decide)
-        first, last = min(row[0] for row in rows), max(row[0] for row in rows)
-        return ImportResult(added, len(rows) - added, ms_to_time(first), ms_to_time(last))
+        return ImportResult(added, len(rows) - added, first, last)
 
     def readings(self, *, limit: int = 50, view: View | None = None) -> list[Reading]:
         """The newest readings in force, newest first."""

@@ -1,0 +1,142 @@
+"""`curetrack profiles`: list, show, check or copy rule profiles."""
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+from typing import Any
+
+from curetrack.cli.context import Context
+from curetrack.cli.layout import Row, Span, row, table
+from curetrack.cli.parser import Command, add_json, text
+from curetrack.errors import BadInput, Faults
+from curetrack.profile.load import compile_profile, load_document
+from curetrack.profile.shelf import find, shipped
+from curetrack.profile.types import Profile, Step
+from curetrack.words.clean import clean
+from curetrack.words.jsons import FORMAT
+from curetrack.words.kinds import SHAPES
+
+__all__ = ["COMMANDS"]
+
+
+def _configure(parser: ArgumentParser) -> None:
+    parser.add_argument("name", metavar="NAME", nargs="?", type=text, help="show this one: a name or a file")
+    group = parser.add_mutually_exclusive_group()
+    group.add_argument(
+        "--check", metavar="NAME-OR-FILE", type=text, help="look for faults, and for what makes no sense"
+    )
+    group.add_argument(
+        "--copy", metavar=("NAME", "FILE"), nargs=2, type=text, help="start an own profile from one that ships"
+    )
+    add_json(parser)
+
+
+def _run(args: Namespace, context: Context) -> int:
+    if args.name is not None and (args.check or args.copy):
+        raise BadInput("one thing at a time", where="profiles", found=args.name, remedy="leave NAME out")
+    if args.check is not None:
+        return _check(args.check, context)
+    if args.copy is not None:
+        return _copy(args.copy[0], args.copy[1], context)
+    return _show(args.name, context) if args.name is not None else _list(context)
+
+
+def _list(context: Context) -> int:
+    profiles = [compile_profile(load_document(path), profile_id, path.name) for profile_id, path in shipped()]
+    if context.screen.as_json:
+        context.screen.json({"format": FORMAT, "profiles": [_brief(profile) for profile in profiles]})
+        return 0
+    rows: list[Row] = []
+    for profile in profiles:
+        rows += [row(Span(profile.id, "title"), flat=True), row(clean(profile.name), indent=2)]
+        rows += [row(Span(clean(profile.summary), "dim"), indent=2)] if profile.summary else []
+    context.screen.show(rows)
+    return 0
+
+
+def _show(name: str, context: Context) -> int:
+    profile_id, document = find(name)
+    profile = compile_profile(document, profile_id, name)
+    if context.screen.as_json:
+        steps = [{"id": step.id, "title": clean(step.title), "kind": step.kind} for step in profile.steps]
+        context.screen.json({"format": FORMAT, "profiles": [_brief(profile)], "steps": steps})
+        return 0
+    head = [row(Span(clean(profile.name), "title"), Span(f" · {profile.id}, cast {profile.cast}"), flat=True)]
+    head += [row(clean(profile.summary), flat=True)] if profile.summary else []
+    told = [(f"{SHAPES[step.kind].glyph} {step.id}", f"{clean(step.title)}{_marks(step)}") for step in profile.steps]
+    context.screen.show([*head, row(), *table(("", ""), told, context.screen.width)])
+    return 0
+
+
+def _check(name: str, context: Context) -> int:
+    """Exit 1 if it has faults: the answer is no."""
+    from curetrack.profile.check import sense
+
+    faults: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    profile_id = Path(name).stem
+    try:
+        profile_id, document = find(name)
+        warnings = sense(compile_profile(document, profile_id, name))
+    except Faults as error:
+        faults = error.faults
+    if context.screen.as_json:
+        told: dict[str, Any] = {"format": FORMAT, "id": profile_id, "faults": list(faults), "warnings": list(warnings)}
+        context.screen.json(told)
+        return 1 if faults else 0
+    rows = [row(Span("FAULT", "alarm"), " ", clean(fault), hang=6) for fault in faults]
+    rows += [row("warning ", clean(warning), hang=8) for warning in warnings]
+    rows += [row(f"{clean(profile_id)}: no faults" + ("" if warnings else ", and nothing that makes no sense"))] * (
+        not faults
+    )
+    context.screen.show(rows)
+    return 1 if faults else 0
+
+
+def _copy(name: str, target: str, context: Context) -> int:
+    """The file as it ships, comments included, never over another file."""
+    sources = dict(shipped())
+    if name not in sources:
+        from curetrack.errors import UnknownName
+
+        raise UnknownName("profile that ships", name[:60], list(sources))
+    path = Path(target if target.endswith(".toml") else f"{target}.toml").expanduser()
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(sources[name].read_text(encoding="utf-8"))
+    except FileExistsError:
+        raise BadInput("there is such a file already", where="--copy", found=str(path), remedy="take another") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise BadInput(
+            f"cannot be written: {reason}", where="--copy", found=str(path), remedy="take another"
+        ) from error
+    if context.screen.as_json:
+        context.screen.json({"format": FORMAT, "id": path.stem, "file": str(path)})
+    else:
+        context.screen.show([row(f"Copied to {path}. Change it, then: curetrack profiles --check {path}", flat=True)])
+    return 0
+
+
+def _brief(profile: Profile) -> dict[str, str]:
+    return {"id": profile.id, "name": clean(profile.name), "summary": clean(profile.summary)}
+
+
+def _marks(step: Step) -> str:
+    words = [f"{step.coats} coats"] * (step.coats > 1) + [f"grits {', '.join(map(str, step.grits))}"] * bool(step.grits)
+    words += ["hold"] * (step.hold != "no") + ["optional"] * step.optional
+    return f" ({', '.join(words)})" if words else ""
+
+
+COMMANDS = {
+    "profiles": Command(
+        _configure,
+        _run,
+        (
+            "curetrack profiles",
+            "curetrack profiles bagged-tabletop",
+            "curetrack profiles --check bagged-tabletop --json",
+            "curetrack profiles --copy bagged-tabletop my-tabletop.toml",
+        ),
+        "List the rule profiles that ship, or show one; read one for faults and for sense; copy one to start your own.",
+    )
+}

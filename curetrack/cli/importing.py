@@ -1,0 +1,111 @@
+"""`curetrack temp --from FILE`: shows what was understood, asks what is open, writes the readings."""
+
+import sys
+from argparse import Namespace
+from datetime import datetime
+
+from curetrack.cli.context import Context
+from curetrack.cli.files import read_bytes
+from curetrack.cli.layout import row, table
+from curetrack.cli.progress import Bar
+from curetrack.climate.logger import OpenLogger, Question, Row, open_logger
+from curetrack.climate.tally import Tally
+from curetrack.errors import BadInput
+from curetrack.words.clean import clean
+
+__all__ = ["import_file"]
+
+
+def import_file(args: Namespace, context: Context) -> int:
+    """The whole command. Raises BadInput where something is open and nobody can be asked."""
+    from curetrack.cli.commands.temp import tell_moves
+
+    before = context.shop.timelines(context.view)
+    opened = _opened(args, context, before)
+    with Bar() as bar:
+        rows, tally = _read(opened, bar)
+        understood = opened.report(tally)
+        if not context.screen.as_json:
+            context.screen.show(
+                table(("", ""), [(label, clean(told)) for label, told in understood], context.screen.width)
+            )
+        result = context.shop.import_readings(
+            rows, place=args.place, piece=args.piece, now=context.now, progress=bar.part("writing")
+        )
+    from curetrack.words.jsons import iso
+
+    said = f"{result.added} readings added" + (
+        f", {result.already_there} known already" if result.already_there else ""
+    )
+    return tell_moves(
+        context, before, said,
+        {
+            "added": result.added, "already_there": result.already_there, "first_at": iso(result.first_at, context.zone),
+            "last_at": iso(result.last_at, context.zone), "understood": dict(understood),
+        },
+    )  # fmt: skip
+
+
+def _read(opened: OpenLogger, bar: Bar) -> tuple[list[Row], Tally]:
+    tally, rows, tell = Tally(), list[Row](), bar.part("reading")
+    for batch in opened.batches(tally):
+        rows += batch
+        tell(tally.lines, opened.line_count)
+    return rows, tally
+
+
+def _opened(args: Namespace, context: Context, before: list[object]) -> OpenLogger:
+    """The file with every question answered."""
+    data = read_bytes(args.file)
+    answers = {"dates": args.dates, "unit": args.unit, "column": args.column}
+    pour = _pour_of(args.piece, before)
+    while True:
+        opened = open_logger(
+            data, zone=context.zone, now=context.now, pour_hint=pour, place=args.place, where=args.file, **answers
+        )
+        if not opened.questions:
+            return opened
+        question = opened.questions[0]
+        if answers.get(question.what) is not None:  # answered and asked again: the answer did not help
+            raise _unanswered(question, args.file)
+        answers[question.what] = _ask(question, opened, args.file, context)
+
+
+def _pour_of(piece: str, timelines: list[object]) -> datetime | None:
+    """The pour that the readings are likely about: of the piece that is named, else the newest."""
+    from curetrack.timeline.types import Timeline
+
+    pours = [
+        timeline.poured_at
+        for timeline in timelines
+        if isinstance(timeline, Timeline) and timeline.poured_at is not None and piece in ("", timeline.piece)
+    ]
+    return max(pours, default=None)
+
+
+def _ask(question: Question, opened: OpenLogger, path: str, context: Context) -> str:
+    """Asks on a terminal, shows first what was understood; elsewhere the choices are the answer."""
+    if context.screen.as_json or not context.screen.terminal or sys.stdin is None or not sys.stdin.isatty():
+        raise _unanswered(question, path)
+    rows = table(("", ""), [(label, clean(told)) for label, told in opened.understood], context.screen.width)
+    rows += [row(), row(clean(question.why), flat=True)]
+    rows += [row(clean(line), indent=2) for line in question.preview]
+    context.screen.show(rows)
+    offered = f" [{question.proposed}]" if question.proposed else ""
+    while True:
+        try:
+            typed = input(f"{question.what} -- {' or '.join(question.choices)}?{offered} ").strip()
+        except EOFError:
+            raise _unanswered(question, path) from None
+        chosen = typed or question.proposed or ""
+        match = next((choice for choice in question.choices if choice.casefold() == chosen.casefold()), None)
+        if match is not None:
+            return match
+
+
+def _unanswered(question: Question, path: str) -> BadInput:
+    """One line: what is open, what each choice would make of it, and what to add."""
+    option = {"dates": "--dates", "unit": "--unit", "column": "--column"}[question.what]
+    preview = "; ".join(question.preview)
+    choices = " or ".join(f"{option} {choice}" for choice in question.choices)
+    return BadInput(f"{question.why} ({preview})", where=path, remedy=f"add {choices}")

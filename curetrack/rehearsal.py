@@ -121,10 +121,11 @@ class Rehearsal:
         if line is not None and line.ready_at is not None:
             known_h = self.watched.setdefault(line.step, _ready_h(before, line.step) or to_h(line.ready_at))
             moved_h = to_h(line.ready_at) - known_h
-            if abs(moved_h) >= SHIFT_SHOWN_h:
+            cold = self.temp_degC(self.now_h) < DAY_degC - 0.5  # else it moved with the steps before it
+            if cold and abs(moved_h) >= SHIFT_SHOWN_h:
                 shift = Shift(line, from_h(known_h), self.temp_degC(self.now_h))
                 self.watched[line.step] = to_h(line.ready_at)
-            if shift is not None or line.step in self.moved:
+            if shift is not None or (line.step in self.moved and self.now_h < self.midnight_h + WARM_AGAIN_h + 4.0):
                 self.moved[line.step] = self.moved.get(line.step, (from_h(known_h), line))[0], line
         if shift is not None:
             yield Frame(timeline, shift=shift)

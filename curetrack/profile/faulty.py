@@ -4,8 +4,9 @@ from collections.abc import Iterable, Mapping
 
 from curetrack.errors import BadInput, Faults
 
-__all__ = ["Item", "Wrong", "bad", "check_faults", "line", "nearest", "said", "shown", "unknown_key"]
+__all__ = ["Item", "Near", "Sheet", "Wrong", "bad", "one_fault", "said", "shown", "unknown_key"]
 
+MOST_LISTED = 100
 LONGEST_SHOWN = 60  # characters of a value that a message repeats
 Item = tuple[str, BadInput]  # where inside the document (dotted keys), and what is wrong there
 
@@ -54,35 +55,72 @@ def bad(what: str, found: object = None, remedy: str = "") -> BadInput:
     return BadInput(what, found=None if found is None else _Said(shown(found)), remedy=remedy)
 
 
-def nearest(word: str, known: Iterable[str]) -> str:
-    """ "did you mean X", or the names there are."""
-    from difflib import get_close_matches
+class Near(BadInput):
+    """A name that is not among those that could stand here. Which comes nearest is only looked for when it is shown:
+    a damaged file may hold thousands."""
 
-    names = list(known)
-    close = get_close_matches(word[:LONGEST_SHOWN], names, n=1, cutoff=0.55)
-    if close:
-        return f"did you mean {close[0]}?"
-    listed = ", ".join(names[:40]) + (" ..." if len(names) > 40 else "")
-    return f"known: {listed}" if names else "there are none"
+    def __init__(self, what: str, word: str, known: Iterable[str], *, found: object = None, instead: str = "") -> None:
+        self.word, self.names, self.instead = word, tuple(known), instead
+        super().__init__(what, found=None if found is None else _Said(shown(found)))
+
+    def advice(self) -> str:
+        """ "did you mean X?", else `instead`, else the names there are."""
+        from difflib import get_close_matches
+
+        close = get_close_matches(self.word[:LONGEST_SHOWN], self.names, n=1, cutoff=0.55)
+        listed = ", ".join(self.names[:40]) + (" ..." if len(self.names) > 40 else "")
+        instead = self.instead or (f"known: {listed}" if self.names else "there are none")
+        if not close:
+            return instead
+        return f"did you mean {close[0]}?" + (f" {self.instead}" if self.instead else "")
 
 
 def unknown_key(key: object, known: Iterable[str]) -> Item:
     """The fault of a key that is not in the format."""
-    name = key if isinstance(key, str) else str(type(key).__name__)
+    name = key if isinstance(key, str) else type(key).__name__
     label = name if name.isprintable() and len(name) <= LONGEST_SHOWN else shown(name)
-    return label, BadInput("unknown key", remedy=nearest(name, known))
+    return label, Near("unknown key", name, known)
 
 
-def line(where: str, place: str, key: str, error: BadInput) -> str:
+class Sheet:
+    """Collects the faults of one document, then raises them together; at most MOST_LISTED are listed."""
+
+    def __init__(self, where: str) -> None:
+        self.where = where
+        self.items: list[tuple[str, str, BadInput]] = []  # place, key, what is wrong
+
+    def add(self, place: str, key: str, error: BadInput | Wrong) -> None:
+        """One fault, or those of a table whose key this is."""
+        if isinstance(error, BadInput):
+            self.items.append((place, key, error))
+            return
+        for inner, fault in error.items:
+            self.items.append((place, ".".join(part for part in (key, inner) if part), fault))
+
+    def faults(self) -> Faults:
+        """The error that holds them all."""
+        lines = [_line(self.where, place, key, error) for place, key, error in self.items[:MOST_LISTED]]
+        if len(self.items) > MOST_LISTED:
+            lines.append(f"{self.where}: and {len(self.items) - MOST_LISTED} faults more")
+        return Faults(self.where, lines)
+
+    def check(self) -> None:
+        """Raise Faults if there are any."""
+        if self.items:
+            raise self.faults()
+
+
+def one_fault(where: str, place: str, error: BadInput) -> Faults:
+    """The error for a document with a single fault."""
+    sheet = Sheet(where)
+    sheet.add(place, "", error)
+    return sheet.faults()
+
+
+def _line(where: str, place: str, key: str, error: BadInput) -> str:
     """One fault as one line: file, step, key, what, found, remedy."""
     head = ": ".join(part for part in (where, place, key) if part)
     value = "" if error.found is None else str(error.found) if isinstance(error.found, _Said) else shown(error.found)
     found = f", found {value}" if value else ""
-    return f"{head}: {error.what}{found}" + (f"; {error.remedy}" if error.remedy else "")
-
-
-def check_faults(where: str, lines: list[str]) -> None:
-    """Raise Faults if there are any; at most 100 are listed."""
-    if lines:
-        more = [f"{where}: and {len(lines) - 100} faults more"] if len(lines) > 100 else []
-        raise Faults(where, [*lines[:100], *more])
+    remedy = error.advice() if isinstance(error, Near) else error.remedy
+    return f"{head}: {error.what}{found}" + (f"; {remedy}" if remedy else "")

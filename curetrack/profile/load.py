@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from curetrack.errors import BadInput
-from curetrack.profile.faulty import Wrong, bad, check_faults, line, said
+from curetrack.profile.faulty import Sheet, Wrong, bad, one_fault, said
 from curetrack.profile.mix import material, mix
 from curetrack.profile.order import order_faults
 from curetrack.profile.override import apply_overrides
@@ -36,34 +36,30 @@ def load_document(source: str | Path, where: str = "") -> dict[str, Any]:
             raw = file.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "not a usable name"
-        check_faults(where, [line(where, "", "", BadInput(f"cannot be read: {reason}", remedy="name a TOML file"))])
-        raise  # never: check_faults has raised
+        raise one_fault(where, "", BadInput(f"cannot be read: {reason}", remedy="name a TOML file")) from error
     if len(raw) > LARGEST_BYTES:
-        check_faults(where, [line(where, "", "", BadInput("too large for a profile", remedy="use at most 256 kB"))])
+        raise one_fault(where, "", BadInput("too large for a profile", remedy="use at most 256 kB"))
     try:
         return _toml(raw.decode("utf-8-sig"), where)
     except UnicodeDecodeError as error:
         number = raw.count(b"\n", 0, error.start) + 1
         what = BadInput("not UTF-8 text", found=said(f"byte {raw[error.start]:#04x}"), remedy="save the file as UTF-8")
-        check_faults(where, [line(where, f"line {number}", "", what)])
-        raise  # never: check_faults has raised
+        raise one_fault(where, f"line {number}", what) from error
 
 
 def _toml(written: str, where: str) -> dict[str, Any]:
     import tomllib
 
-    place, what = "", ""
     try:
         return tomllib.loads(written.replace("\r\n", "\n"))
-    except RecursionError:
-        what = "nested too deep"
     except tomllib.TOMLDecodeError as error:
         what, place = _toml_place(str(error), written)
-    except ValueError:  # a number of more digits than Python reads
-        what = "a number that is too long to read"
-    fault = BadInput(f"not TOML: {what}", remedy="mind quotes, brackets and commas")
-    check_faults(where, [line(where, place, "", fault)])
-    raise AssertionError("unreachable")  # check_faults has raised
+        remedy = "mind quotes, brackets and commas"
+        raise one_fault(where, place, BadInput(f"not TOML: {what}", remedy=remedy)) from error
+    except RecursionError as error:
+        raise one_fault(where, "", BadInput("nested too deep", remedy="start from a copy of one that ships")) from error
+    except ValueError as error:  # a number of more digits than Python reads
+        raise one_fault(where, "", BadInput("a number that is too long to read", remedy="use fewer digits")) from error
 
 
 def _toml_place(message: str, written: str) -> tuple[str, str]:
@@ -81,16 +77,14 @@ def compile_profile(document: object, profile_id: str, where: str = "") -> Profi
     """The profile that a document describes. Raises Faults: a line for each fault (file, step, key, value, remedy)."""
     where = where or profile_id
     if not isinstance(document, dict):
-        fault = bad("a profile is wanted", document, "start from a copy of one that ships")
-        check_faults(where, [line(where, "", "", fault)])
-        raise AssertionError("unreachable")  # check_faults has raised
-    lines: list[str] = []
-    head = _head(document, where, lines)
-    materials = _materials(document.get("material", {}), where, lines)
-    steps, known = _steps(document.get("step"), where, lines)
+        raise one_fault(where, "", bad("a profile is wanted", document, "start from a copy of one that ships"))
+    sheet = Sheet(where)
+    head = _head(document, sheet)
+    materials = _materials(document.get("material", {}), sheet)
+    steps, known = _steps(document.get("step"), sheet)
     for place, key, error in order_faults(steps, known, _names(document.get("material"))):
-        lines.append(line(where, f"step {place}", key, error))
-    check_faults(where, lines)
+        sheet.add(f"step {place}", key, error)
+    sheet.check()
     made: Mix = head["mix"]
     cast: Cast = head["cast"]
     return Profile(profile_id, head["name"], head.get("summary", ""), cast, made, materials, tuple(steps))
@@ -106,15 +100,15 @@ _HEAD = {
 }  # fmt: skip
 
 
-def _head(document: dict[str, Any], where: str, lines: list[str]) -> dict[str, Any]:
+def _head(document: dict[str, Any], sheet: Sheet) -> dict[str, Any]:
     try:
         got = read_table(document, _HEAD, ("format", "name", "cast", "mix", "step"))
     except Wrong as several:
-        lines += [line(where, "", key, error) for key, error in several.items]
+        sheet.add("", "", several)
         return {}
     if got["format"] != FORMAT:
         fault = bad("a format this program does not know", got["format"], f"it reads format {FORMAT}")
-        lines.append(line(where, "", "format", fault))
+        sheet.add("", "format", fault)
     return got
 
 
@@ -122,30 +116,28 @@ def _names(value: object) -> list[str]:
     return [name for name in value if isinstance(name, str)] if isinstance(value, dict) else []
 
 
-def _materials(value: object, where: str, lines: list[str]) -> dict[str, Any]:
+def _materials(value: object, sheet: Sheet) -> dict[str, Any]:
     found: dict[str, Any] = {}
     if not isinstance(value, dict) or len(value) > MOST_MATERIALS:
         fault = bad(f"tables [material.NAME] are wanted, at most {MOST_MATERIALS}", value)
-        lines.append(line(where, "", "material", fault))
+        sheet.add("", "material", fault)
         return found
     for name, table in value.items():
         label = f"material.{name}" if isinstance(name, str) and name.isprintable() and len(name) < 60 else "material"
         try:
             found[step_id(name)] = material(table)
-        except BadInput as error:
-            lines.append(line(where, "", label, error))
-        except Wrong as several:
-            lines += [line(where, "", f"{label}.{key}", error) for key, error in several.items]
+        except (BadInput, Wrong) as error:
+            sheet.add("", label, error)
     return found
 
 
-def _steps(value: object, where: str, lines: list[str]) -> tuple[list[Step], set[str]]:
+def _steps(value: object, sheet: Sheet) -> tuple[list[Step], set[str]]:
     """The steps that could be read, and the ids of all."""
     if value is None:
         return [], set()
     if not isinstance(value, list) or not 1 <= len(value) <= MOST_STEPS:
         fault = bad(f"a list of 1 to {MOST_STEPS} steps is wanted", value, "write [[step]]")
-        lines.append(line(where, "", "step", fault))
+        sheet.add("", "step", fault)
         return [], set()
     steps: list[Step] = []
     known: set[str] = set()
@@ -155,13 +147,11 @@ def _steps(value: object, where: str, lines: list[str]) -> tuple[list[Step], set
         if isinstance(name, str) and ID.fullmatch(name):
             if name in known:
                 fault = BadInput("an id that is there already", found=name, remedy="each step needs its own")
-                lines.append(line(where, f"step {number}", "id", fault))
+                sheet.add(f"step {number}", "id", fault)
                 continue
             known.add(name)
         try:
             steps.append(step(table))
-        except BadInput as error:
-            lines.append(line(where, place, "", error))
-        except Wrong as several:
-            lines += [line(where, place, key, error) for key, error in several.items]
+        except (BadInput, Wrong) as error:
+            sheet.add(place, "", error)
     return steps, known

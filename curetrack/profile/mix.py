@@ -7,7 +7,7 @@ from curetrack.concrete.laws import RateLaw
 from curetrack.concrete.maturity import Arrhenius, ColdSide, En1992, NurseSaul, q_from_energy_K
 from curetrack.concrete.strength import Aci209Growth, En1992Growth, Growth, Hyperbola, Table
 from curetrack.errors import BadInput
-from curetrack.profile.faulty import bad, said
+from curetrack.profile.faulty import Wrong, bad, said
 from curetrack.profile.rules import TIME
 from curetrack.profile.types import Bag, Mix
 from curetrack.profile.values import Reader, choice, quantity, read_table
@@ -88,7 +88,7 @@ def _law(value: object, laws: dict[str, Law], common: dict[str, Reader]) -> tupl
     try:
         law = laws[name(value["law"])]
     except BadInput as error:
-        raise BadInput(f"law: {error.what}", found=error.found, remedy=error.remedy) from None
+        raise Wrong([("law", error)]) from None
     return law, read_table(value, {"law": name, **common, **law[0]}, law[1])
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from curetrack.errors import BadInput
-from curetrack.profile.faulty import nearest, said
+from curetrack.profile.faulty import Near, said
 from curetrack.profile.steps import POUR
 from curetrack.profile.types import Hardening, Step
 
@@ -68,7 +68,8 @@ def walking_order(steps: Sequence[Step]) -> tuple[Step, ...]:
 
 def order_faults(steps: Sequence[Step], known: set[str], materials: Iterable[str]) -> list[Fault]:
     """All that is wrong between steps. `known`: the ids of all steps, those that could not be read included."""
-    faults = [fault for step in steps for fault in _unknown_names(step, known, tuple(materials))]
+    names = dict.fromkeys(sorted(known | {POUR}))
+    faults = [fault for step in steps for fault in _unknown_names(step, names, tuple(materials))]
     before = edges(steps)
     circle = _circle(before)
     if circle:
@@ -83,7 +84,7 @@ def order_faults(steps: Sequence[Step], known: set[str], materials: Iterable[str
     return faults
 
 
-def _unknown_names(step: Step, known: set[str], materials: tuple[str, ...]) -> Iterable[Fault]:
+def _unknown_names(step: Step, known: dict[str, None], materials: tuple[str, ...]) -> Iterable[Fault]:
     for prefix, variant in [("", step), *((f"if {n}: ", v) for n, v in enumerate(_variants(step)[1:], 1))]:
         for key in ("after", "before", "during"):
             for name in getattr(variant, key):
@@ -100,8 +101,9 @@ def _unknown_names(step: Step, known: set[str], materials: tuple[str, ...]) -> I
         if hardening.since:
             yield from _one_name(step, f"{key}.hardening.since", hardening.since, known)
         if hardening.of and hardening.of not in materials:
-            remedy = nearest(hardening.of, materials) if materials else f"add [material.{hardening.of}]"
-            yield step.id, f"{key}.hardening.of", BadInput("no such material", found=hardening.of, remedy=remedy)
+            instead = "" if materials else f"add [material.{hardening.of}]"
+            fault = Near("no such material", hardening.of, materials, found=hardening.of, instead=instead)
+            yield step.id, f"{key}.hardening.of", fault
 
 
 def _same(one: Hardening, other: Hardening | None) -> bool:
@@ -109,11 +111,11 @@ def _same(one: Hardening, other: Hardening | None) -> bool:
     return other is not None and (one.of, one.since) == (other.of, other.since)
 
 
-def _one_name(step: Step, key: str, name: str, known: set[str]) -> Iterable[Fault]:
+def _one_name(step: Step, key: str, name: str, known: dict[str, None]) -> Iterable[Fault]:
     if name == step.id and key != "again":
         yield step.id, key, BadInput("a step cannot wait for itself", found=name, remedy="name another step")
-    elif name not in known and name != POUR:
-        yield step.id, key, BadInput("no such step", found=name, remedy=nearest(name, sorted(known | {POUR})))
+    elif name not in known:
+        yield step.id, key, Near("no such step", name, known, found=name)
 
 
 def _circle(before: dict[str, set[str]]) -> list[str]:

@@ -5,7 +5,7 @@ from typing import Any, cast
 
 from curetrack.errors import BadInput
 from curetrack.profile import rules
-from curetrack.profile.faulty import bad, check_faults, line, nearest, shown
+from curetrack.profile.faulty import Near, Sheet, bad, shown
 from curetrack.profile.mix import BAG, FROST, GROWTH_KEYS, MATURITY_KEYS, MIX
 from curetrack.profile.steps import STEP
 
@@ -44,14 +44,14 @@ def apply_overrides(document: dict[str, Any], pairs: Sequence[tuple[str, str]], 
     taken as such. Raises Faults for keys that do not exist; whether the values are right is said when the result is
     compiled.
     """
-    lines: list[str] = []
+    sheet = Sheet(where)
     for key, value in pairs:
         try:
             path, home = _resolve(document, key)
             document = _with(document, home, path, _value(value))
         except BadInput as error:
-            lines.append(line(where, "", f"--set {key if key.isprintable() and len(key) < 80 else shown(key)}", error))
-    check_faults(where, lines)
+            sheet.add("", f"--set {key if key.isprintable() and len(key) < 80 else shown(key)}", error)
+    sheet.check()
     return document
 
 
@@ -73,7 +73,7 @@ def _resolve(document: Mapping[str, Any], key: str) -> tuple[list[str], int | No
             having = [n for n, at in numbers.items() if isinstance(n, str) and head in cast(list[Any], steps)[at]]
             example = f"{having[0] if having else 'STEP'}.{key}"
             raise BadInput("a key of a step, without the step", remedy=f"put the step's id before it, like {example}")
-        raise BadInput("no such step", found=head, remedy=nearest(head, known))
+        raise Near("no such step", head, known, found=head)
     if not rest:
         raise BadInput("a step, without a key", remedy=f"add one of its keys, like {head}.hands_on")
     _walk(rest, _STEP)
@@ -87,7 +87,7 @@ def _walk(path: Sequence[str], tree: Tree) -> None:
             what = f"unknown key below {above}" if above else "unknown key"
             if number and not tree:
                 raise BadInput(f"{above} is a value, nothing lies below it", found=name, remedy=f"write {above}=...")
-            raise BadInput(what, found=name, remedy=nearest(name, tree))
+            raise Near(what, name, tree, found=name)
         tree = tree[name]
     if tree and path[-1] not in rules.SHORT and path[-1] not in ("every", "not_before"):
         raise BadInput("a table, not a value", remedy="name one of its keys: " + ", ".join(tree))

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any, Literal
 
 from curetrack.errors import BadInput
-from curetrack.profile.faulty import Item, Wrong, bad, nearest, unknown_key
+from curetrack.profile.faulty import Item, Near, Wrong, bad, unknown_key
 from curetrack.units import parse
 
 __all__ = [
@@ -124,10 +124,7 @@ def choice(*names: str) -> Reader:
     def read(value: object) -> str:
         if not isinstance(value, str) or value not in names:
             word = value if isinstance(value, str) else ""
-            listed = ", ".join(names)
-            hint = nearest(word, names) if word else ""
-            hint = f"{hint} " if hint.startswith("did") else ""
-            raise bad("not a choice here", value, f"{hint}one of {listed}")
+            raise Near("not a choice here", word, names, found=value, instead="one of " + ", ".join(names))
         return value
 
     return read

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from curetrack.cli.typed import Read, temperature
+from curetrack.cli.typed import NAMES, Read, temperature
 from curetrack.errors import BadInput
 from curetrack.facts import DayRange, Forecast, ForecastPoint
 from curetrack.instants import to_h
@@ -86,7 +86,9 @@ def _days(pairs: Sequence[str], system: System, made_h: float) -> Expected:
             raise BadInput("the low is above the high", where=WHERE, found=text[:20], remedy=f"write {high}/{low}")
         days.append(DayRange(number, reads[0].value, reads[1].value))
         remarks += reads
-    return Expected(Forecast("days", made_h, days=tuple(days)), _told(remarks[:1]))
+    bare = any(read.remark for read in remarks)
+    told = (f"numbers without a unit are taken as {NAMES[system]}",) if bare else ()
+    return Expected(Forecast("days", made_h, days=tuple(days)), told)
 
 
 def _with(unit: str, part: str) -> str:

@@ -2,6 +2,7 @@
 
 import sys
 from argparse import Namespace
+from collections.abc import Sequence
 from datetime import datetime
 
 from curetrack.cli.context import Context
@@ -11,6 +12,7 @@ from curetrack.cli.progress import Bar
 from curetrack.climate.logger import OpenLogger, Question, Row, open_logger
 from curetrack.climate.tally import Tally
 from curetrack.errors import BadInput
+from curetrack.timeline.types import Timeline
 from curetrack.words.clean import clean
 
 __all__ = ["import_file"]
@@ -18,9 +20,9 @@ __all__ = ["import_file"]
 
 def import_file(args: Namespace, context: Context) -> int:
     """The whole command. Raises BadInput where something is open and nobody can be asked."""
-    from curetrack.cli.commands.temp import tell_moves
+    from curetrack.cli.commands.temp import tell_moves, whole_timelines
 
-    before = context.shop.timelines(context.view)
+    before = whole_timelines(context)
     opened = _opened(args, context, before)
     with Bar() as bar:
         rows, tally = _read(opened, bar)
@@ -37,13 +39,14 @@ def import_file(args: Namespace, context: Context) -> int:
     said = f"{result.added} readings added" + (
         f", {result.already_there} known already" if result.already_there else ""
     )
-    return tell_moves(
-        context, before, said,
-        {
-            "added": result.added, "already_there": result.already_there, "first_at": iso(result.first_at, context.zone),
-            "last_at": iso(result.last_at, context.zone), "understood": dict(understood),
-        },
-    )  # fmt: skip
+    answer = {
+        "added": result.added,
+        "already_there": result.already_there,
+        "first_at": iso(result.first_at, context.zone),
+        "last_at": iso(result.last_at, context.zone),
+        "understood": dict(understood),
+    }
+    return tell_moves(context, before, said, answer)
 
 
 def _read(opened: OpenLogger, bar: Bar) -> tuple[list[Row], Tally]:
@@ -54,7 +57,7 @@ def _read(opened: OpenLogger, bar: Bar) -> tuple[list[Row], Tally]:
     return rows, tally
 
 
-def _opened(args: Namespace, context: Context, before: list[object]) -> OpenLogger:
+def _opened(args: Namespace, context: Context, before: Sequence[Timeline]) -> OpenLogger:
     """The file with every question answered."""
     data = read_bytes(args.file)
     answers = {"dates": args.dates, "unit": args.unit, "column": args.column}
@@ -71,15 +74,9 @@ def _opened(args: Namespace, context: Context, before: list[object]) -> OpenLogg
         answers[question.what] = _ask(question, opened, args.file, context)
 
 
-def _pour_of(piece: str, timelines: list[object]) -> datetime | None:
+def _pour_of(piece: str, timelines: Sequence[Timeline]) -> datetime | None:
     """The pour that the readings are likely about: of the piece that is named, else the newest."""
-    from curetrack.timeline.types import Timeline
-
-    pours = [
-        timeline.poured_at
-        for timeline in timelines
-        if isinstance(timeline, Timeline) and timeline.poured_at is not None and piece in ("", timeline.piece)
-    ]
+    pours = [each.poured_at for each in timelines if each.poured_at is not None and piece in ("", each.piece)]
     return max(pours, default=None)
 
 

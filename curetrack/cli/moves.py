@@ -35,14 +35,15 @@ class Move(Struct, frozen=True):
 
 
 def moves_of(before: Sequence[Timeline], after: Sequence[Timeline]) -> list[Move]:
-    """Open steps of their own clock that moved, the first few of each piece."""
+    """Open steps with a clock of their own that moved: of each piece its holds, else the next few."""
     old = {(line.piece, line.step): line for timeline in before for line in timeline.lines}
     found: list[Move] = []
     for timeline in after:
         lines = [Move(old[key], line) for line in timeline.lines if (key := (line.piece, line.step)) in old]
         moved = [move for move in lines if _moved(move)]
         moved.sort(key=lambda move: move.after.plan_at.timestamp() if move.after.plan_at else float("inf"))
-        found += moved[:MOST]
+        holds = [move for move in moved if move.after.hold]
+        found += (holds or moved)[:MOST]
     return found
 
 
@@ -72,11 +73,16 @@ def moves_json(moves: Sequence[Move], voice: Voice) -> list[dict[str, Any]]:
 
 def _moved(move: Move) -> bool:
     line = move.after
-    if line.state in ("done", "skipped") or line.optional or line.waits_for:
+    if line.state in ("done", "skipped") or line.optional or _by_order(line) or _by_order(move.before):
         return False
     if (move.before.ready_at is None) != (line.ready_at is None):
         return True
     return abs(move.hours) * timedelta(hours=1) >= WORTH_SAYING
+
+
+def _by_order(line: Line) -> bool:
+    """It has no clock of its own: it follows another step, or a clock that has not begun."""
+    return line.band is not None and line.band[0] == line.band[1]
 
 
 def _how(move: Move, voice: Voice) -> str:

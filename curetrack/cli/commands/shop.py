@@ -3,6 +3,7 @@
 from argparse import ArgumentParser, Namespace
 from typing import Any
 
+from curetrack.cli.commands.temp import tell_moves, whole_timelines
 from curetrack.cli.context import Context
 from curetrack.cli.forecasts import forecast_text, parse_forecast
 from curetrack.cli.layout import Row, Span, row, table
@@ -32,7 +33,7 @@ def _run(args: Namespace, context: Context) -> int:
         expected = parse_forecast(
             args.forecast, system="us" if units == "us" else "metric", now=context.now, zone=context.zone
         )
-    before = context.shop.timelines(context.view) if expected else []
+    before = whole_timelines(context) if expected else []
     if args.set:
         context.shop.set_settings(args.set)
         for derived in ("settings", "voice"):
@@ -42,8 +43,6 @@ def _run(args: Namespace, context: Context) -> int:
     context.shop.set_forecast(expected.forecast, now=context.now)
     for remark in expected.remarks:
         context.screen.remark(remark)
-    from curetrack.cli.commands.temp import tell_moves
-
     told = forecast_text(expected.forecast, context.settings.units)
     return tell_moves(context, before, f"Forecast: {told}", {"forecast": told})
 

@@ -1,6 +1,7 @@
 """`curetrack temp`: enter a temperature, import a logger's file, list or withdraw readings."""
 
 from argparse import ArgumentParser, Namespace
+from collections.abc import Sequence
 from typing import Any
 
 from curetrack.cli.context import Context
@@ -8,6 +9,7 @@ from curetrack.cli.layout import row, table
 from curetrack.cli.parser import Command, add_view, count, text, whole
 from curetrack.errors import BadInput
 from curetrack.facts import Reading
+from curetrack.timeline.types import Timeline
 from curetrack.words.clean import clean
 
 __all__ = ["COMMANDS"]
@@ -64,7 +66,7 @@ def _enter(args: Namespace, context: Context) -> int:
         temp_degC = read.value
         if read.remark:
             context.screen.remark(read.remark)
-    before = context.shop.timelines(context.view)
+    before = whole_timelines(context)
     receipt = context.shop.add_reading(
         temp_degC=temp_degC, humidity_pct=None if args.humidity is None else humidity(args.humidity),
         wind_m_s=None if args.wind is None else wind(args.wind), place=args.place, piece=args.piece,
@@ -76,12 +78,19 @@ def _enter(args: Namespace, context: Context) -> int:
     return tell_moves(context, before, said, {"written": receipt.written, "reading": _json(reading, context)})
 
 
-def tell_moves(context: Context, before: "list[Any]", said: str, answer: dict[str, Any]) -> int:
+def whole_timelines(context: Context) -> list[Timeline]:
+    """Every step of every piece on the go, to see which ones move."""
+    shop, view = context.shop, context.view
+    found = [shop.timeline(piece.name, view) for piece in shop.pieces(view)]
+    return [timeline for timeline in found if not timeline.finished]
+
+
+def tell_moves(context: Context, before: Sequence[Timeline], said: str, answer: dict[str, Any]) -> int:
     """What was entered, and which steps it moved."""
     from curetrack.cli.moves import moves_json, moves_of, moves_rows
     from curetrack.words.jsons import FORMAT
 
-    moves = moves_of(before, context.shop.timelines(context.view))
+    moves = moves_of(before, whole_timelines(context))
     if context.screen.as_json:
         context.screen.json({"format": FORMAT, **answer, "moved": moves_json(moves, context.voice)})
         return 0
@@ -93,7 +102,7 @@ def tell_moves(context: Context, before: "list[Any]", said: str, answer: dict[st
 
 
 def _undo(args: Namespace, context: Context) -> int:
-    before = context.shop.timelines(context.view)
+    before = whole_timelines(context)
     receipt = context.shop.undo_reading(args.undo, now=context.now)
     reading = receipt.reading
     assert reading is not None

@@ -3,44 +3,71 @@
 Steps that hang on nothing but the one above take one line, so that a piece fits a page where it can.
 """
 
-from curetrack.cli.layout import Row, row
-from curetrack.cli.views.parts import alert_rows, check_rows, title_spans, why_rows
-from curetrack.cli.views.sheet import open_lines
+from datetime import datetime, timedelta
+
+from curetrack.cli.layout import Row, Span, row
+from curetrack.cli.views.parts import alert_rows, times_text, title_spans
+from curetrack.cli.views.sheet import planned_lines
 from curetrack.cli.views.sheet_head import Heading, heading_rows
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, moment, stamp
+from curetrack.words.moments import about, clock, date_text, moment, stamp
+from curetrack.words.reasons import check_text, why_said
 from curetrack.words.voice import Voice
 
 __all__ = ["printed_rows"]
 
 NOTE_LINES = 4
-BLANK = "____________"
+BLANK = "________"
+WIDTH = 78
+FAR = timedelta(days=3)  # reasons of steps further off change with the weather: the hour and its band must do
 
 
 def printed_rows(timeline: Timeline, heading: Heading, voice: Voice) -> list[Row]:
     """The whole page."""
     rows = [*heading_rows(timeline, heading, voice), row(f"as of {stamp(voice.now, voice)}", flat=True)]
     warnings = alert_rows([timeline], voice, hints=False)
-    rows += [row(), *warnings] if warnings else []
+    rows += [row(each.gutter, ": ", *each.body, flat=True, hang=2) for each in warnings]
     rows.append(row())
-    for line in open_lines(timeline):
-        rows += _step_rows(line, voice)
+    day = ""
+    for line, plan in planned_lines(timeline):
+        title = date_text(plan, voice) if plan else "Not in sight yet"
+        rows += [row(title, flat=True)] if title != day else []
+        day = title
+        rows += _step_rows(line, plan, voice)
     closed = [clean(line.step) for line in timeline.lines if line.state == "done"]
     rows += [row(), row("Done: ", ", ".join(closed), flat=True, hang=6)] if closed else []
     rows += [row(), row("Notes", flat=True)]
-    return [*rows, *(row("_" * 78, flat=True) for _ in range(NOTE_LINES))]
+    return [*rows, *(row("_" * WIDTH, flat=True) for _ in range(NOTE_LINES))]
 
 
-def _step_rows(line: Line, voice: Voice) -> list[Row]:
-    when = moment(about(line.plan_at, line.band), voice) if line.plan_at else "time open"
-    mark = "HOLD " if line.hold else ""
-    head = Row(title_spans(line), row(gutter=f"[ ] {when}").gutter, row(right=f"{mark}{BLANK}").right)
-    if _hangs_on_order_alone(line):
-        return [head]
-    below = why_rows(line, voice, plan=False) + (check_rows(line) if line.hold else [])
-    return [head, *(Row(each.body, each.gutter, each.right, 2) for each in below)]
+def _step_rows(line: Line, plan: datetime | None, voice: Voice) -> list[Row]:
+    """Box, hour, title, latest hour, a blank for the real one; below it what it hangs on, if not the step above."""
+    box = f"[ ] {clock(plan, voice) if plan else ''}".rstrip()
+    marks = ["HOLD"] * line.hold + ["if wanted"] * line.optional
+    marks += [f"by {_short(line.late_at, line, voice)}"] if line.late_at else []
+    head = Row(title_spans(line), Span(box), Span("  ".join([*marks, BLANK])))
+    far = plan is not None and plan > voice.now + FAR
+    ready = times_text(line, voice, plan=False).partition("latest")[0].strip(", ")
+    parts = [] if _by_order(line) else [ready, "" if far and ready else _why(line, voice)]
+    text = "; ".join(part for part in parts if part)
+    check = check_text(line) if line.hold else None
+    rows = [head] + ([row(text, indent=2)] if text else [])
+    return rows + ([row("Check: ", check, indent=2)] if check else [])
 
 
-def _hangs_on_order_alone(line: Line) -> bool:
-    return bool(line.reasons) and line.reasons[0].rule == "predecessor" and not line.hold and line.late_at is None
+def _why(line: Line, voice: Voice) -> str:
+    return why_said(line, voice, opening=False, timed=False).partition("; no humidity")[0]
+
+
+def _short(at: datetime, line: Line, voice: Voice) -> str:
+    shown = about(at, closing=True)
+    same = line.plan_at is not None and date_text(line.plan_at, voice) == date_text(shown, voice)
+    return clock(shown, voice) if same else moment(shown, voice)
+
+
+def _by_order(line: Line) -> bool:
+    if not line.reasons:
+        return True
+    reason = line.reasons[0]
+    return reason.rule == "predecessor" or (reason.rule == "unknown" and reason.subject == "predecessor")

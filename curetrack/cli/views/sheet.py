@@ -14,7 +14,7 @@ from curetrack.words.clean import clean
 from curetrack.words.moments import about, clock, date_text, moment
 from curetrack.words.voice import Voice
 
-__all__ = ["open_lines", "sheet_rows"]
+__all__ = ["planned_lines", "sheet_rows"]
 
 NEAR = timedelta(hours=48)  # cautions of steps further off come when they are near
 
@@ -24,50 +24,48 @@ def sheet_rows(timeline: Timeline, heading: Heading, voice: Voice, *, unfold: bo
     rows = heading_rows(timeline, heading, voice)
     warnings = alert_rows([timeline], voice)
     rows += [row(), *warnings] if warnings else []
-    day, last = "", None
-    for line in open_lines(timeline):
-        title = day_of(line, voice)
-        last = _shown_plan(line, last if title == day else None)
+    day = ""
+    for line, plan in planned_lines(timeline):
+        title = day_of(line, plan, voice)
         if title != day:
             rows += [row(), row(Span(title, "head"), flat=True)]
             day = title
-        rows += _step_rows(line, voice, last, unfold=unfold)
+        rows += _step_rows(line, voice, plan, unfold=unfold)
     rows += _closed_rows([line for line in timeline.lines if line.state in ("done", "skipped")], voice, unfold=unfold)
     return [*rows, row(), row("Nothing is left to do.", flat=True)] if timeline.finished else rows
 
 
-def open_lines(timeline: Timeline) -> list[Line]:
-    """Open steps: late, ready, then by plan; those without one last."""
+def planned_lines(timeline: Timeline) -> list[tuple[Line, datetime | None]]:
+    """Open steps: late, ready, then by plan; those without one last. Each with its plan as it is shown: rounded like its
+    band, and never before the step above it."""
 
     def key(line: Line) -> tuple[int, float]:
         plan = line.plan_at.timestamp() if line.plan_at else float("inf")
         ahead = line.plan_at is not None and line.plan_at > timeline.now
         return (2 if ahead else {"late": 0, "ready": 1}.get(line.state, 2)), plan
 
-    return sorted((line for line in timeline.lines if line.state not in ("done", "skipped")), key=key)
+    found: list[tuple[Line, datetime | None]] = []
+    last = timeline.now
+    for line in sorted((line for line in timeline.lines if line.state not in ("done", "skipped")), key=key):
+        plan = line.plan_at
+        if plan is not None and plan > timeline.now:
+            plan = last = max(last, about(plan, None if line.waits_for and plan != line.ready_at else line.band))
+        found.append((line, plan))
+    return found
 
 
-def day_of(line: Line, voice: Voice) -> str:
+def day_of(line: Line, plan: datetime | None, voice: Voice) -> str:
     """The heading a step stands under."""
-    if line.plan_at is None:
+    if plan is None:
         return "Now" if line.state in ("late", "ready") else "Not in sight yet"
-    if line.plan_at <= voice.now:
+    if plan <= voice.now:
         return "Now" if line.state in ("late", "ready") else "Next"
-    local, today = line.plan_at.astimezone(voice.zone).date(), voice.local_now.date()
-    word = {0: "Today, ", 1: "Tomorrow, "}.get((local - today).days, "")
-    return word + date_text(line.plan_at, voice)
-
-
-def _shown_plan(line: Line, last: datetime | None) -> datetime | None:
-    """A plan as it is shown: rounded like its band, and never before the step above it."""
-    if line.plan_at is None:
-        return None
-    at = about(line.plan_at, None if line.waits_for and line.plan_at != line.ready_at else line.band)
-    return max(at, last) if last is not None else at
+    days = (plan.astimezone(voice.zone).date() - voice.local_now.date()).days
+    return {0: "Today, ", 1: "Tomorrow, "}.get(days, "") + date_text(plan, voice)
 
 
 def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool) -> list[Row]:
-    ahead = line.plan_at is not None and line.plan_at > voice.now
+    ahead = plan is not None and plan > voice.now
     gutter = clock(plan, voice) if plan is not None and ahead else ""
     marks: list[str] = [line.state] if line.state in ("late", "ready") and not ahead else []
     marks += ["hold"] if line.hold else []

@@ -6,14 +6,14 @@ from curetrack.climate.course import Side
 from curetrack.timeline.clocks import AT_ONCE, Ends, When, latest
 from curetrack.timeline.rules import Met, Spans
 
-__all__ = ["binding_first", "together"]
+__all__ = ["binding_first", "known_part", "together"]
 
 SIDES: tuple[Side, ...] = ("centre", "warm", "cold")
 
 
-def together(mets: list[Met], floor_h: float) -> When | None:
-    """When all rules hold; None if an input is not known. A rule that opens and closes is asked from `floor_h` on:
-    a warm hour that is past, or that lies before the predecessors are done, helps nobody."""
+def together(mets: list[Met], floor_h: float, now_h: float) -> When | None:
+    """When all rules hold; None if an input is not known. A warm hour that is past, or that lies before `floor_h`, when
+    the predecessors are done, helps nobody; one that lasts until now counts from when it began."""
     whens = [met.when for met in mets]
     if any(when is None for when in whens):
         return None
@@ -21,17 +21,17 @@ def together(mets: list[Met], floor_h: float) -> When | None:
     spans = [met.spans for met in mets if met.spans is not None]
     if not spans:
         return thresholds
-    return _opened(thresholds, spans, floor_h)
+    return _opened(thresholds, spans, floor_h, now_h)
 
 
-def known_part(mets: list[Met], floor_h: float) -> When:
+def known_part(mets: list[Met], floor_h: float, now_h: float) -> When:
     """The same, of those rules alone whose input is known: good for a plan, never for opening a step."""
-    return together([met for met in mets if met.when is not None], floor_h) or AT_ONCE
+    return together([met for met in mets if met.when is not None], floor_h, now_h) or AT_ONCE
 
 
-def _opened(thresholds: When, spans: list[Spans], floor_h: float) -> When:
+def _opened(thresholds: When, spans: list[Spans], floor_h: float, now_h: float) -> When:
     def first(at_h: float, side: Side) -> float:
-        return _first_common(spans, max(at_h, floor_h), side)
+        return _first_usable(spans, max(at_h, floor_h), now_h, side)
 
     centre = first(thresholds.centre, "centre")
 
@@ -43,6 +43,17 @@ def _opened(thresholds: When, spans: list[Spans], floor_h: float) -> When:
         return fast, slow, max(fast, fast_method), min(slow, slow_method)
 
     return When(centre, ends)
+
+
+def _first_usable(spans: list[Spans], from_h: float, now_h: float, side: Side) -> float:
+    """The start of the first stretch from `from_h` on, not over before now, in which the spans of all rules lie: what
+    is open now is asked since when."""
+    if from_h >= now_h:
+        return _first_common(spans, from_h, side)
+    first_h = _first_common(spans, now_h, side)
+    if first_h > now_h or from_h == -math.inf:
+        return first_h
+    return max(next((start for start, end in ask(from_h, side) if end >= now_h), now_h) for ask in spans)
 
 
 def _first_common(spans: list[Spans], from_h: float, side: Side) -> float:
@@ -61,7 +72,7 @@ def _first_common(spans: list[Spans], from_h: float, side: Side) -> float:
         at_h = moved
 
 
-def binding_first(mets: list[Met], floor_h: float) -> list[tuple[Met, float | None]]:
+def binding_first(mets: list[Met], floor_h: float, now_h: float) -> list[tuple[Met, float | None]]:
     """The rules with the moment each is met by the centre, the one that holds longest first; unknown ones lead."""
 
     def moment(met: Met) -> float | None:
@@ -69,7 +80,7 @@ def binding_first(mets: list[Met], floor_h: float) -> list[tuple[Met, float | No
             return None
         if met.spans is None:
             return met.when.centre
-        return _first_common([met.spans], floor_h, "centre")
+        return _first_usable([met.spans], floor_h, now_h, "centre")
 
     timed = [(met, moment(met)) for met in mets]
     return sorted(timed, key=lambda item: (item[1] is not None, -(item[1] or 0.0)))

@@ -23,7 +23,7 @@ from curetrack.timeline.limits import latest_start
 from curetrack.timeline.needed import followers_of, wanted_for_next, with_all_before
 from curetrack.timeline.rules import RULES, Met, Situation, set_when
 
-__all__ = ["NEXT_h", "Basis", "Placed", "Walk"]
+__all__ = ["Basis", "NEXT_h", "Placed", "Walk"]
 
 NEXT_h = 24.0  # "next": what can be done now, and what is planned within a day
 
@@ -195,9 +195,10 @@ class Walk:
             closed_h = floor_h if floor_h is not None else basis.now_h
         at = self._situation(node, from_h) if closed_h is None or not self.only_next else None
         mets = self._mets(node, at) if at is not None else []
-        seen_h = max(floor_h or -math.inf, basis.now_h if closed_h is None else -math.inf)
-        when = together(mets, seen_h) if at is not None else None
-        timed = binding_first(mets, seen_h)
+        since_h = -math.inf if floor_h is None else floor_h
+        now_h = basis.now_h if closed_h is None else -math.inf
+        when = together(mets, since_h, now_h) if at is not None else None
+        timed = binding_first(mets, since_h, now_h)
         placed = Placed(node, from_h, floor_h, blockers, timed, when, hands_h=self._hands(step), closed_h=closed_h)
         placed.recorded = bool(event or skip)
         placed.stopped_by = self._stopped_by(step)
@@ -213,7 +214,7 @@ class Walk:
             return placed
         self._close_repeat(placed, at)
         if placed.is_open:
-            self._open(placed, at, mets, seen_h)
+            self._open(placed, at, mets)
         return placed
 
     def _close_repeat(self, placed: Placed, at: Situation | None) -> None:
@@ -232,15 +233,15 @@ class Walk:
         if end_h <= self.basis.now_h and not placed.blockers:
             placed.closed_h, placed.recorded = end_h, False
 
-    def _open(self, placed: Placed, at: Situation | None, mets: list[Met], seen_h: float) -> None:
+    def _open(self, placed: Placed, at: Situation | None, mets: list[Met]) -> None:
         basis, node, step = self.basis, placed.node, placed.node.step
         if at is None or placed.floor_h is None:
             return
-        start = placed.when if placed.when is not None else known_part(mets, seen_h)
+        start = placed.when if placed.when is not None else known_part(mets, placed.floor_h, basis.now_h)
         answers = basis.history.answers.get(node.id, [])
         if step.hold != "no" or placed.when is None:
             when, floor_h = placed.when, placed.floor_h
-            placed.ask_gate = lambda: gate_for(step, when, self._with_check(node, at, seen_h), floor_h)
+            placed.ask_gate = lambda: gate_for(step, when, self._with_check(node, at, floor_h), floor_h)
             if answers:
                 placed.passed_h = passed_since(answers, placed.gate.check_from_h, basis.now_h)
         elif answers:
@@ -351,11 +352,11 @@ class Walk:
         have = max(0.0, at.now_h - at.after_h)
         return Met("recoat", When(at.after_h + recoat.from_h), recoat.from_h, have, "h")
 
-    def _with_check(self, node: Node, at: Situation, seen_h: float) -> When | None:
+    def _with_check(self, node: Node, at: Situation, floor_h: float) -> When | None:
         rules = node.step.with_check
         if rules is None:
             return None
-        return together([met for rule in RULES if (met := rule(at, rules)) is not None], seen_h)
+        return together([met for rule in RULES if (met := rule(at, rules)) is not None], floor_h, self.basis.now_h)
 
     def _stopped_by(self, step: Step) -> str:
         if self.basis.spoilt and step.kind in ("lift", "coat"):

@@ -29,6 +29,8 @@ def edges(steps: Iterable[Step]) -> dict[str, set[str]]:
 def _variants(step: Step) -> list[Step]:
     from msgspec.structs import replace
 
+    if not step.ifs:
+        return [step]
     moved = [{k: v for k, v in case.changes if k in ("after", "before", "during")} for case in step.ifs]
     return [step, *(replace(step, **fields) for fields in moved if fields)]
 
@@ -77,10 +79,11 @@ def order_faults(steps: Sequence[Step], known: set[str], materials: Iterable[str
         remedy = "take one after, before or during away"
         return [*faults, (circle[0], "after", BadInput("a circle among the steps", found=said(shown), remedy=remedy))]
     early = ancestors(POUR, before)
+    by_id = {step.id: step for step in steps}
     for step in steps:
         faults += _too_early(step) if step.id in early else []
         faults += _rounds(step, before, early)
-        faults += _neighbours(step, steps)
+        faults += _neighbours(step, by_id)
     return faults
 
 
@@ -159,6 +162,8 @@ def _rounds(step: Step, before: dict[str, set[str]], early: set[str]) -> Iterabl
 
 def _made_ids(step: Step, by_id: dict[str, Step]) -> list[str]:
     """The ids that expansion makes of a step, its cases included."""
+    if not (step.coats or step.grits or step.takes_h is not None or step.each or step.ifs):
+        return []
     fields = [dict(case.changes) for case in step.ifs]
     count = max([step.coats, len(step.grits), *(max(f.get("coats", 0), len(f.get("grits", ()))) for f in fields)])
     if step.each:
@@ -169,9 +174,8 @@ def _made_ids(step: Step, by_id: dict[str, Step]) -> list[str]:
     return [*made, f"{step.id}-read"] if timed else made
 
 
-def _neighbours(step: Step, steps: Sequence[Step]) -> Iterable[Fault]:
+def _neighbours(step: Step, by_id: dict[str, Step]) -> Iterable[Fault]:
     """`each` needs a neighbour of several coats or grits; ids made by expansion must be free."""
-    by_id = {other.id: other for other in steps}
     if step.each and not any(
         by_id[name].coats or by_id[name].grits for name in (*step.before, *step.after) if name in by_id
     ):

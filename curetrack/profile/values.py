@@ -11,10 +11,11 @@ from typing import Any, Literal
 from curetrack.errors import BadInput
 from curetrack.profile.faulty import Item, Near, Wrong, bad, unknown_key
 from curetrack.units import parse
+from curetrack.units.table import dimension
 
 __all__ = [
-    "ID", "Reader", "boolean", "choice", "hands_on", "ids", "quantity", "read_table", "step_id", "text", "whole",
-    "whole_list",
+    "ID", "Reader", "boolean", "choice", "choices", "hands_on", "ids", "parsed", "quantity", "read_table", "step_id", "text",
+    "whole", "whole_list",
 ]  # fmt: skip
 
 Reader = Callable[[Any], Any]
@@ -46,9 +47,17 @@ def read_table(value: object, spec: Mapping[str, Reader], required: Iterable[str
     return out
 
 
+_PLAIN = re.compile(r"([0-9]{1,7}(?:\.[0-9]{1,6})?) ([A-Za-z][A-Za-z0-9/]*)")
+
+
 @lru_cache(maxsize=2048)
-def _parsed(written: str, dim: str) -> float:
-    return parse(written, dim)
+def parsed(written: str, dim: str) -> float:
+    """`units.parse`, with a short cut for what profiles are full of: a number, a space, a unit."""
+    match = _PLAIN.fullmatch(written)
+    unit = dimension(dim).units.get(match[2].lower()) if match is not None and not match[2].startswith("mPa") else None
+    if match is None or unit is None:
+        return parse(written, dim)
+    return float(match[1]) * unit.factor + unit.offset
 
 
 def quantity(  # noqa: PLR0917 -- reads as a sentence: a time from 0 to 96 h, like "4 h"
@@ -60,7 +69,7 @@ def quantity(  # noqa: PLR0917 -- reads as a sentence: a time from 0 to 96 h, li
     def read(value: object) -> float:
         if not isinstance(value, str):
             raise bad("a quantity in quotes with its unit is wanted", value, f'write it like "{like}"')
-        number = _parsed(value, dim)
+        number = parsed(value, dim)
         if not low <= number <= high:
             raise bad("not plausible", value, f"use {ends}")
         return number
@@ -74,7 +83,7 @@ def text(longest: int) -> Reader:
     def read(value: object) -> str:
         if not isinstance(value, str):
             raise bad("text in quotes is wanted", value)
-        plain = value.translate(_SPACES).strip()
+        plain = (value if value.isascii() else value.translate(_SPACES)).strip()
         if not plain:
             raise BadInput("empty text", remedy="write something, or leave the key out")
         if len(plain) > longest:
@@ -188,7 +197,7 @@ def hands_on(value: object) -> tuple[Share, float]:
         if name not in _SHARES:
             raise bad("not a time for the hands", value, like)
         share = _SHARES[name]
-    hours = _parsed(plain, share[1])
+    hours = parsed(plain, share[1])
     if not 0.0 <= hours <= LONGEST_WORK_H:
         raise bad("not plausible", value, f"use 0 to {LONGEST_WORK_H:g} h")
     return share[0], hours

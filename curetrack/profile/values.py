@@ -14,8 +14,8 @@ from curetrack.units import parse
 from curetrack.units.table import dimension
 
 __all__ = [
-    "ID", "Reader", "boolean", "choice", "choices", "hands_on", "ids", "parsed", "quantity", "read_table", "step_id", "text",
-    "whole", "whole_list",
+    "ID", "Reader", "boolean", "choice", "choices", "hands_on", "ids", "parsed", "quantity", "read_table", "step_id",
+    "text", "whole", "whole_list",
 ]  # fmt: skip
 
 Reader = Callable[[Any], Any]

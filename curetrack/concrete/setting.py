@@ -28,12 +28,12 @@ _SLOPES = tuple((_LOG_H[i + 1] - _LOG_H[i]) / (_TEMPS_DEGC[i + 1] - _TEMPS_DEGC[
 
 class SetTable(Struct, frozen=True, cache_hash=True):
     """Rate of setting: time at the reference temperature over time at T. 0 at and below 0 degC; above the table's
-    hottest entry (37.8 degC) no faster than there. `reference_degC` from 10 to 37."""
+    hottest entry (37.8 degC) no faster than there. `reference_degC` from 10 to 40, like the rate laws'."""
 
     reference_degC: float = 20.0
 
     def __post_init__(self) -> None:
-        require("reference temperature", self.reference_degC, 10.0, 37.0, "degC")
+        require("reference temperature", self.reference_degC, 10.0, 40.0, "degC")
 
     @property
     def kinks_degC(self) -> tuple[float, ...]:
@@ -46,7 +46,8 @@ class SetTable(Struct, frozen=True, cache_hash=True):
 
     def rates(self, temps_degC: list[float]) -> list[float]:
         """The same for many temperatures, unchecked."""
-        at_reference, hottest = _log_time(self.reference_degC), _TEMPS_DEGC[-1]
+        hottest = _TEMPS_DEGC[-1]
+        at_reference = _log_time(min(self.reference_degC, hottest))
         return [exp(at_reference - _log_time(min(temp, hottest))) if temp > 0.0 else 0.0 for temp in temps_degC]
 
 

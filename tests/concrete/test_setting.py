@@ -55,6 +55,11 @@ def test_heat_beyond_the_table_is_credited_as_its_hottest_entry() -> None:
     assert SetTable().rate(60.0) == SetTable().rate(100.0 / 1.8 - 32.0 / 1.8) == SetTable().rate(38.0)
 
 
+def test_reference_is_twenty_degrees_if_nothing_is_said_and_at_most_the_tables_end() -> None:
+    assert SetTable().rate(20.0) == 1.0
+    assert SetTable(40.0).rate(38.0) == 1.0
+
+
 @given(st.floats(-1.1, 37.7), st.floats(-1.1, 37.7), st.floats(0.1, 100.0))
 def test_colder_never_sets_sooner_and_times_scale(a: float, b: float, hours: float) -> None:
     cold, warm = setting_time_h(min(a, b), hours, 20.0), setting_time_h(max(a, b), hours, 20.0)

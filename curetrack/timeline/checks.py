@@ -39,12 +39,10 @@ def gate_for(step: Step, when: When | None, with_check: When | None, before_h: f
 
 
 def passed_since(answers: Sequence[Answer], from_h: float | None, until_h: float) -> float | None:
-    """When the newest answer was given, if it was a pass recorded between the two instants; a later fail voids it."""
+    """When the newest answer (the last of those in order) was given, if it was a pass recorded between the two
+    instants; a later fail voids it."""
     if from_h is None:
         return None
     from_h -= 1.0 / 3600.0  # shown to the second
-    counted = [answer for answer in answers if from_h <= answer.at_h <= until_h]
-    said = max((a for a in answers if a.at_h <= until_h), key=lambda a: a.at_h, default=None)
-    if not counted or said is None or not said.passed or said.at_h < from_h:
-        return None
-    return said.at_h
+    said = next((answer for answer in reversed(answers) if answer.at_h <= until_h), None)
+    return said.at_h if said is not None and said.passed and said.at_h >= from_h else None

@@ -239,13 +239,16 @@ class Walk:
             return
         start = placed.when if placed.when is not None else known_part(mets, placed.floor_h, basis.now_h)
         answers = basis.history.answers.get(node.id, [])
-        if step.hold != "no" or placed.when is None:
-            when, floor_h = placed.when, placed.floor_h
-            placed.ask_gate = lambda: gate_for(step, when, self._with_check(node, at, floor_h), floor_h)
-            if answers:
-                placed.passed_h = passed_since(answers, placed.gate.check_from_h, basis.now_h)
-        elif answers:
-            placed.passed_h = passed_since(answers, -math.inf, basis.now_h)
+        when, floor_h = placed.when, placed.floor_h
+
+        def gate() -> Gate:
+            return gate_for(step, when, self._with_check(node, at, floor_h), floor_h)
+
+        placed.ask_gate = gate
+        if answers:
+            placed.passed_h = passed_since(answers, placed.gate.check_from_h, basis.now_h)
+        if step.hold == "no" and when is not None:
+            placed.ask_gate = None  # it opens by its rules
         if placed.late_h is not None:
             placed.redo_h = passed_since(answers, placed.late_h, basis.now_h)
         moment_h = start.centre

@@ -4,7 +4,6 @@ A row has a gutter (a moment, a mark), a body that wraps under itself, and somet
 are names (`title`, `now`, `alarm`, `dim`, `careful`); the screen gives them colour, or none.
 """
 
-import unicodedata
 from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
@@ -52,7 +51,9 @@ def cells(text: str) -> int:
     """How many terminal cells a text takes."""
     if text.isascii():
         return len(text)
-    return sum(_width(ch) for ch in text)
+    from unicodedata import combining, east_asian_width  # a large table, and most text does without
+
+    return sum(0 if combining(ch) else 2 if east_asian_width(ch) in ("W", "F") else 1 for ch in text)
 
 
 def laid_out(rows: Iterable[Row], width: int, gap: int = 2) -> list[list[Span]]:
@@ -98,12 +99,6 @@ def _numeric(cell: str) -> bool:
 
 def _span(part: str | Span) -> Span:
     return part if isinstance(part, Span) else Span(part)
-
-
-def _width(ch: str) -> int:
-    if unicodedata.combining(ch):
-        return 0
-    return 2 if unicodedata.east_asian_width(ch) in ("W", "F") else 1
 
 
 def _lines_of(each: Row, width: int, gutter: int) -> list[list[Span]]:

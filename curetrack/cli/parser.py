@@ -1,6 +1,7 @@
 """The parsers: one for each command, built only when it is called. Wrong use is BadInput, one line, exit 2."""
 
 import argparse
+import os
 import re
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NoReturn
@@ -29,6 +30,14 @@ class Command(Struct, frozen=True):
     about: str = ""
 
 
+class _Formatter(argparse.RawDescriptionHelpFormatter):
+    """argparse makes one for each argument; given a width it does without importing shutil, which is slow."""
+
+    def __init__(self, prog: str) -> None:
+        columns = os.environ.get("COLUMNS", "")
+        super().__init__(prog, width=min(int(columns), 120) - 2 if columns.isdigit() and int(columns) >= 40 else 78)
+
+
 class Parser(argparse.ArgumentParser):
     """argparse with our errors."""
 
@@ -46,7 +55,7 @@ def build(name: str, command: Command, summary: str) -> Parser:
         prog=f"curetrack {name}",
         description=command.about or summary,
         epilog="examples:\n" + "\n".join(f"  {example}" for example in command.examples),
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=_Formatter,
         allow_abbrev=False,
     )
     command.configure(parser)

@@ -67,6 +67,9 @@ def why_rows(line: Line, voice: Voice, *, plan: bool = True) -> list[Row]:
         rows = [row(f"{why}; {times}" if times else why)]
     else:
         rows = [row(text) for text in (times, why) if text]
+    if line.look_from is not None and line.look_every_h is not None and line.state == "waiting":
+        looks = f"Look every {duration(line.look_every_h)} from {moment(about(line.look_from, closing=True), voice)}."
+        rows.append(row(looks))
     if line.state == "waiting" and line.hold and line.open_to_do:
         opens = opens_text(line, voice)
         rows.append(row(Span(f"Too soon: {opens}." if opens else "Too soon.", "alarm")))

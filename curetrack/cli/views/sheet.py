@@ -36,7 +36,7 @@ def sheet_rows(timeline: Timeline, heading: Heading, voice: Voice, *, unfold: bo
 
 
 def planned_lines(timeline: Timeline) -> list[tuple[Line, datetime | None]]:
-    """Open steps: late, ready, then by plan; those without one last. Each with its plan as it is shown: rounded like its
+    """Open steps: late, ready, then by plan; those without one last. Each with its plan as shown: rounded like its
     band, and never before the step above it."""
 
     def key(line: Line) -> tuple[int, float]:

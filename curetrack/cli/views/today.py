@@ -49,6 +49,8 @@ def card_rows(line: Line, voice: Voice, *, first: bool = True) -> list[Row]:
     rows += careful_rows(line, short=not at_hand)
     if first and at_hand:
         rows.append(row(Span(_words_to_type(line), "dim")))
+    if line.again and at_hand:
+        rows.append(row(f"Once done, one more round from {clean(line.again)} can be asked for: curetrack again."))
     gutters = [below] + [""] * (len(rows) - 1)
     return [head, *(Row(r.body, Span(g, "dim"), r.right, 2, r.hang) for r, g in zip(rows, gutters, strict=True))]
 

@@ -34,6 +34,7 @@ MAY = {
         "errors",
     },
     "words": {"shop", "timeline", "climate", "profile", "facts", "concrete", "units", "instants", "errors", "settings"},
+    "rehearsal": {"timeline", "climate", "profile", "facts", "instants"},
     "cli": None,  # the top: anything
     "__main__": {"cli"},
     "__init__": set(),

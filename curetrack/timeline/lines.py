@@ -158,7 +158,8 @@ def _notes(placed: Placed, basis: Basis, missed: str) -> tuple[Note, ...]:
 
 def _clashes(placed: Placed) -> bool:
     """Planned for after its window; a repeat that is held back (frost ahead) has nothing to miss."""
-    if not placed.is_open or placed.plan_h is None or placed.late_h is None or placed.node.step.every is not None:
+    step = placed.node.step
+    if not placed.is_open or placed.plan_h is None or placed.late_h is None or step.every is not None or step.optional:
         return False
     return math.isfinite(placed.plan_h) and placed.plan_h > placed.late_h + SECOND_h
 

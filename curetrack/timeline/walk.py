@@ -203,7 +203,7 @@ class Walk:
         placed.recorded = bool(event or skip)
         placed.stopped_by = self._stopped_by(step)
         if at is not None:
-            placed.late_h = latest_start(node, at, basis.first_h, from_h)
+            placed.late_h = latest_start(node, at, basis.first_h, floor_h, when)
         if event is not None:
             placed.done_h = placed.plan_h = placed.count_h = placed.end_h = closed_h
             return placed

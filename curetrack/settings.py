@@ -85,10 +85,15 @@ def changed(pairs: Sequence[tuple[str, str]]) -> dict[str, Any]:
 
 
 def write_settings(home: Path, values: Mapping[str, Any]) -> None:
-    """Sets these keys in the home's file: a new file beside it, synced, then renamed over it."""
+    """Sets these keys in the home's file: a new file beside it, synced, then renamed over it.
+
+    Raises Faults if the file says anything else wrongly: what is not understood is not written again.
+    """
     path = home / FILE_NAME
     old = _read(path)
-    wanted = {**_parsed(old, path), **values}
+    found = _parsed(old, path)
+    _checked({key: (value, _line_of(key, path)) for key, value in found.items() if key not in values}, str(path))
+    wanted = {**found, **values}
     new = _edited(old, values)
     try:
         home.mkdir(parents=True, exist_ok=True, mode=0o700)

@@ -1,0 +1,174 @@
+"""The settings file: checked as a whole, written whole, its comments kept."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+from curetrack.errors import BadInput, Faults, StoreTrouble, UnknownName
+from curetrack.settings import FILE_NAME, Settings, read_settings, system_timezone
+from curetrack.shop import Shop
+
+
+def written(home: Path, text: str) -> Path:
+    home.mkdir(exist_ok=True)
+    (home / FILE_NAME).write_text(text)
+    return home
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Shop:
+    return Shop(tmp_path / "home")
+
+
+def test_defaults_without_a_file_and_nothing_is_created(shop: Shop) -> None:
+    settings = shop.settings
+    assert (settings.units, settings.quiet_hours, settings.crew, settings.default_profile) == ("metric", "", 1, "")
+    assert not shop.home.exists()
+
+
+def test_set_and_read_back(shop: Shop) -> None:
+    words = [("timezone", "Europe/Berlin"), ("units", "us"), ("quiet_hours", "22:00-6:30"), ("crew", "3")]
+    settings = shop.set_settings([*words, ("default_profile", "bagged-tabletop")])
+    assert settings == Settings("Europe/Berlin", "us", "22:00-06:30", 3, "bagged-tabletop", "file")
+    assert Shop(shop.home).settings == settings
+    assert str(settings.zone) == "Europe/Berlin"
+    assert [path.name for path in shop.home.iterdir()] == [FILE_NAME]
+
+
+def test_none_is_said_by_an_empty_text(shop: Shop) -> None:
+    shop.set_settings([("quiet_hours", "22:00-06:30")])
+    assert shop.set_settings([("quiet_hours", "")]).quiet_hours == ""
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("timezone", "Europe/Berln", "no such time zone, found 'Europe/Berln'; did you mean Europe/Berlin"),
+        ("timezone", "berlin", "did you mean Europe/Berlin"), ("timezone", "/etc/passwd", "no such time zone"),
+        ("timezone", "../zoneinfo/UTC", "no such time zone"), ("timezone", "Europe", "no such time zone"),
+        ("timezone", "qqqq", "use a name like Europe/Berlin"), ("timezone", "", "no such time zone"),
+        ("units", "imperial", "use metric or us"), ("crew", "0", "use 1 to 20"), ("crew", "many", "use 1 to 20"),
+        ("crew", "2.5", "use 1 to 20"), ("quiet_hours", "22-6", "use 22:00-06:30"),
+        ("quiet_hours", "25:00-06:00", "use 22:00-06:30"), ("quiet_hours", "22:00-22:00", "begin when they end"),
+        ("colour", "blue", "unknown setting, found 'colour'; use timezone, units, quiet_hours, crew, default_profile"),
+    ],
+)  # fmt: skip
+def test_settings_that_cannot_be_write_nothing(shop: Shop, key: str, text: str, said: str) -> None:
+    with pytest.raises(Faults, match=said):
+        shop.set_settings([("units", "us"), (key, text)])
+    assert not shop.home.exists()
+
+
+def test_all_faults_are_said_at_once(shop: Shop) -> None:
+    with pytest.raises(Faults) as caught:
+        shop.set_settings([("crew", "0"), ("units", "feet")])
+    assert len(caught.value.faults) == 2
+
+
+def test_a_profile_that_is_not_there_is_refused(shop: Shop) -> None:
+    with pytest.raises(UnknownName, match="no profile is named 'bagged-tabel'"):
+        shop.set_settings([("default_profile", "bagged-tabel")])
+    assert not shop.home.exists()
+
+
+def test_comments_and_order_are_kept(shop: Shop) -> None:
+    text = "# our shop\nunits = 'us'  # feet\n\n# nights\nquiet_hours = \"22:00-06:00\"\n"
+    written(shop.home, text)
+    shop.set_settings([("quiet_hours", "21:00-07:00"), ("crew", "2")])
+    kept = "# our shop\nunits = 'us'  # feet\n\n# nights\nquiet_hours = \"21:00-07:00\"\ncrew = 2\n"
+    assert (shop.home / FILE_NAME).read_text() == kept
+
+
+def test_where_comments_cannot_be_kept_the_old_file_stays_beside_and_it_is_said(shop: Shop) -> None:
+    text = '# our shop\nquiet_hours = """22:00-\\\n   06:00"""\n'
+    written(shop.home, text)
+    assert shop.settings.quiet_hours == "22:00-06:00"
+    settings = shop.set_settings([("quiet_hours", "21:00-07:00")])
+    assert settings.quiet_hours == "21:00-07:00"
+    assert (shop.home / f"{FILE_NAME}.bak").read_text() == text
+    assert "settings.toml.bak" in (shop.home / FILE_NAME).read_text().splitlines()[0]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("units = 'us'\n\ncolour = 1\n", "settings.toml: line 3: unknown setting, found 'colour'"),
+        ("[units]\n", "settings.toml: line 1: units are not known"), ("[[bench]]\nx = 1\n", "line 1: unknown setting"),
+        ("crew = true\n", "line 1: crew is not a number of people"), ("crew = 1.0\n", "line 1: crew"),
+        ("units = metric\n", "not TOML: .*line 1"), ("timezone = 7\n", "line 1: no such time zone"),
+    ],
+)  # fmt: skip
+def test_a_file_that_cannot_be_is_refused_with_the_line(shop: Shop, text: str, said: str) -> None:
+    written(shop.home, text)
+    with pytest.raises(BadInput, match=said):
+        _ = shop.settings
+    with pytest.raises(BadInput):
+        shop.set_settings([("quiet_hours", "22:00-06:00")])
+    assert (shop.home / FILE_NAME).read_text() == text
+
+
+def test_setting_a_wrong_value_anew_mends_it(shop: Shop) -> None:
+    written(shop.home, "crew = true\n")
+    assert shop.set_settings([("crew", "2")]).crew == 2
+
+
+def test_a_file_that_is_no_text(shop: Shop) -> None:
+    written(shop.home, "")
+    (shop.home / FILE_NAME).write_bytes(b"units = '\xff'")
+    with pytest.raises(BadInput, match="not UTF-8"):
+        _ = shop.settings
+
+
+def test_a_mark_at_the_files_start_is_forgiven(shop: Shop) -> None:
+    written(shop.home, "\ufeffunits = 'us'\n")
+    assert shop.settings.units == "us"
+
+
+def test_a_home_that_is_a_file(tmp_path: Path) -> None:
+    (tmp_path / "home").write_text("x")
+    with pytest.raises(StoreTrouble, match="Not a directory"):
+        Shop(tmp_path / "home").set_settings([("units", "us")])
+
+
+def test_a_disk_that_refuses_leaves_the_settings(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    shop.set_settings([("units", "us")])
+    before = (shop.home / FILE_NAME).read_text()
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(StoreTrouble, match="No space left on device; the settings are as they were"):
+        shop.set_settings([("units", "metric")])
+    assert (shop.home / FILE_NAME).read_text() == before
+    assert [path.name for path in shop.home.iterdir()] == [FILE_NAME]
+
+
+# --- the system's zone -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("named", "zone"),
+    [("Europe/Berlin", "Europe/Berlin"), (":America/New_York", "America/New_York"), ("CET-1CEST", ""), ("/etc/x", "")],
+)
+def test_the_zone_by_the_environment(tmp_path: Path, named: str, zone: str) -> None:
+    assert system_timezone({"TZ": named}, tmp_path / "none") == zone
+
+
+@pytest.mark.parametrize("folder", ["usr/share/zoneinfo", "var/db/timezone/zoneinfo", "usr/share/zoneinfo/posix"])
+def test_the_zone_by_the_link(tmp_path: Path, folder: str) -> None:
+    target = tmp_path / folder / "America" / "New_York"
+    target.parent.mkdir(parents=True)
+    target.touch()
+    link = tmp_path / "localtime"
+    link.symlink_to(target)
+    assert system_timezone({}, link) == "America/New_York"
+    assert system_timezone({}, tmp_path / "none") == ""
+
+
+def test_the_zone_says_where_it_comes_from(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "Asia/Tokyo")
+    assert (read_settings(tmp_path).timezone, read_settings(tmp_path).timezone_from) == ("Asia/Tokyo", "system")
+    written(tmp_path, "timezone = 'UTC'")
+    assert (read_settings(tmp_path).timezone, read_settings(tmp_path).timezone_from) == ("UTC", "file")

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from curetrack.facts import Event
 from curetrack.instants import to_h
 from curetrack.profile.types import Step
 from curetrack.timeline.history import History
@@ -45,10 +46,10 @@ class Graph(Struct, frozen=True):
     before_pour: frozenset[str]
 
 
-def build_graph(steps: Sequence[Step], history: History) -> Graph:
+def build_graph(steps: Sequence[Step], history: History, now_h: float) -> Graph:
     """The nodes of one piece. Steps come expanded; ids that no step has are left out of the edges."""
     by_id = {step.id: step for step in steps}
-    rounds = _rounds(steps, by_id, history)
+    rounds = _rounds(steps, by_id, history, now_h)
     nodes: list[Node] = []
     last: dict[str, str] = {}
     for step in steps:
@@ -71,7 +72,7 @@ def _round_id(step_id: str, number: int) -> str:
 Rounds = dict[str, tuple[int, int, frozenset[str]]]  # step id -> rounds shown, rounds wanted, the group's ids
 
 
-def _rounds(steps: Sequence[Step], by_id: dict[str, Step], history: History) -> Rounds:
+def _rounds(steps: Sequence[Step], by_id: dict[str, Step], history: History, now_h: float) -> Rounds:
     found: Rounds = {}
     for step in steps:
         if step.again in by_id:
@@ -80,7 +81,7 @@ def _rounds(steps: Sequence[Step], by_id: dict[str, Step], history: History) -> 
         elif step.expires is not None:
             starter = step.id.removesuffix("-read")
             group = frozenset({step.id, starter} & by_id.keys())
-            count = 1 + _times_expired(step, steps, history)
+            count = 1 + _times_expired(step, steps, history, now_h)
             found.update(dict.fromkeys(group, (count, count, group)))
     return found
 
@@ -110,7 +111,9 @@ def _count_rounds(step: Step, history: History) -> tuple[int, int]:
     """Rounds shown and rounds wanted: as many as planned, fewer after a passed check, more when asked for."""
     said: list[tuple[float, str]] = [(at_h, "again") for at_h, step_id in history.again if _base(step_id) == step.id]
     said += [
-        (to_h(event.at), event.check or "done") for step_id, event in history.done.items() if _base(step_id) == step.id
+        (to_h(event.at), "pass" if _passed(step_id, event, history) else "done")
+        for step_id, event in history.done.items()
+        if _base(step_id) == step.id
     ]
     wanted, done = step.rounds, 0
     for _, what in sorted(said, key=lambda s: (s[0], s[1] == "again")):
@@ -122,12 +125,18 @@ def _count_rounds(step: Step, history: History) -> tuple[int, int]:
     return max(step.rounds, wanted), wanted
 
 
+def _passed(step_id: str, event: Event, history: History) -> bool:
+    """Whether the tick brought a pass along, or the last answer before it was one."""
+    answers = [answer for answer in history.answers.get(step_id, []) if answer.at_h <= to_h(event.at)]
+    return bool(answers) and answers[-1].passed
+
+
 def _base(step_id: str) -> str:
     head, _, tail = step_id.rpartition(".")
     return head if head and tail.isdigit() else step_id
 
 
-def _times_expired(step: Step, steps: Sequence[Step], history: History) -> int:
+def _times_expired(step: Step, steps: Sequence[Step], history: History, now_h: float) -> int:
     """How often a passed check lost its worth before a follower was done: each time calls for one more round."""
     expiry = step.expires
     if expiry is None:
@@ -142,7 +151,9 @@ def _times_expired(step: Step, steps: Sequence[Step], history: History) -> int:
         if done is None:
             return count
         passed_h = to_h(done.at)
-        if not (expiry.after_wet and any(passed_h < wet < started_h for wet in wet_h)):
+        wetted = expiry.after_wet and any(passed_h < wet < started_h for wet in wet_h)
+        too_old = expiry.wait_h is not None and passed_h + expiry.wait_h < min(started_h, now_h)
+        if not (wetted or too_old):
             return count
         count += 1
 

@@ -54,7 +54,7 @@ def solve(
         frost = read_frost(basis.clocks, profile.mix, history, basis.pour_h, now_h)
         basis = replace(basis, spoilt=frost.suspect)
     steps = expand(profile, piece.shape, pour_air_degC=_air_at_pour(course, basis))
-    placed = Walk(basis, build_graph(steps, history), only_next=only_next).run()
+    placed = Walk(basis, build_graph(steps, history, now_h), only_next=only_next).run()
     shown = [p for p in placed.values() if p.is_next(now_h)] if only_next else placed.values()
     lines = tuple(line_of(piece.name, node, basis) for node in shown)
     age_h, equivalent_h, strength, strength_band = _maturity_now(basis, profile.mix)

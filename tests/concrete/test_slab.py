@@ -90,6 +90,84 @@ def test_rails_around_one_basin_by_hand(
     assert slab.turned().turned() == slab
 
 
+def test_u_shape_is_cut_in_two_strips() -> None:
+    """Two legs of 0.3 m beside a gap of 0.4 m: the cut through the legs meets both, and the rail of one leg counts."""
+    outline = ((0.0, 0.0), (2.0, 0.0), (2.0, 0.3), (0.5, 0.3), (0.5, 0.7), (2.0, 0.7), (2.0, 1.0), (0.0, 1.0))
+    slab = Slab(2.0, 1.0, 0.04, ((0.2, 0.1, 1.2, 0.75),), outline)
+    across = slab.across()
+    assert across.strips(0.2) == pytest.approx([1.0])
+    assert across.strips(1.0) == pytest.approx([0.3, 0.3])
+    assert across.strips(1.3) == pytest.approx([0.3, 0.05, 0.15])
+    assert slab.rails_m() == pytest.approx((0.05, 0.15, 1.2, 0.6))
+    with pytest.raises(BadInput, match="cut-out 1 reaches outside"):
+        Slab(2.0, 1.0, 0.04, ((0.2, 0.1, 1.2, 0.65),), outline)
+
+
+Corner = tuple[float, float]
+
+
+def _is_inside(point: Corner, corners: list[Corner]) -> bool:
+    """Whether a ray to the right crosses the outline an odd number of times."""
+    (x, y), odd = point, False
+    for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True):
+        if (y0 > y) != (y1 > y) and x < (x1 - x0) * (y - y0) / (y1 - y0) + x0:
+            odd = not odd
+    return odd
+
+
+@given(
+    st.lists(st.floats(0.3, 1.0), min_size=3, max_size=9),
+    st.tuples(st.floats(0.05, 0.6), st.floats(0.05, 0.6), st.floats(0.0, 1.0), st.floats(0.0, 1.0)),
+)
+def test_any_star_shaped_outline_by_points(radii: list[float], box: tuple[float, float, float, float]) -> None:
+    """A cut-out is taken if, and only if, all points along its sides are inside; the widths add up to the area."""
+    turns = [0.1 + 2.0 * math.pi * i / len(radii) for i in range(len(radii))]
+    star = [(math.cos(turn) * radius, math.sin(turn) * radius) for turn, radius in zip(turns, radii, strict=True)]
+    left, low = min(x for x, _ in star), min(y for _, y in star)
+    corners = [(x - left, y - low) for x, y in star]
+    length, width = max(x for x, _ in corners), max(y for _, y in corners)
+    try:
+        bare = Slab(length, width, 0.04, (), tuple(corners))
+    except BadInput:
+        assume(False)  # a thin star that does not hold its centre may cross itself
+    cuts = bare.across()
+    widths = [sum(cuts.strips((i + 0.5) * length / 400)) for i in range(400)]
+    assert sum(widths) * length / 400 == pytest.approx(bare.area_m2, abs=0.01 * length * width)
+
+    size = box[0] * length, box[1] * width
+    x, y = box[2] * (length - size[0]), box[3] * (width - size[1])
+    sides = [i / 40 for i in range(41)]
+    hair = 1e-5
+    points = [
+        (x + u * size[0], y + v * size[1])
+        for along in sides
+        for across in (hair, 1.0 - hair)
+        for u, v in ((along, across), (across, along))
+    ]
+    surely_in = all(_is_inside(point, corners) for point in points)
+    try:
+        Slab(length, width, 0.04, ((*size, x, y),), tuple(corners))
+    except BadInput:
+        assert not surely_in or _grazes(points, corners)
+    else:
+        assert surely_in or _grazes(points, corners)
+
+
+def _grazes(points: list[Corner], corners: list[Corner]) -> bool:
+    """Whether a side of the box passes so near a corner or side of the outline that 41 points cannot tell."""
+    box = min(x for x, _ in points), max(x for x, _ in points), min(y for _, y in points), max(y for _, y in points)
+
+    def within(margin: float, x: float, y: float) -> bool:
+        return box[0] - margin < x < box[1] + margin and box[2] - margin < y < box[3] + margin
+
+    near_corner = any(within(0.02, x, y) and not within(-0.02, x, y) for x, y in corners)
+    return near_corner or any(
+        _is_inside((x + dx, y + dy), corners) != _is_inside((x, y), corners)
+        for x, y in ((box[i], box[j]) for i in (0, 1) for j in (2, 3))
+        for dx, dy in ((1e-4, 0.0), (-1e-4, 0.0), (0.0, 1e-4), (0.0, -1e-4))
+    )
+
+
 @pytest.mark.parametrize(
     ("cutouts", "words"),
     [

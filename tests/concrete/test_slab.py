@@ -1,9 +1,10 @@
 """The shape of a slab: area, edges, rails, and what is refused."""
 
 import math
+from fractions import Fraction
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from curetrack.concrete.slab import Slab
@@ -211,6 +212,46 @@ def test_cut_out_in_the_missing_corner_of_an_l_is_outside() -> None:
 def test_impossible_outlines_are_refused(outline: tuple[tuple[float, float], ...], words: str) -> None:
     with pytest.raises(BadInput, match=words):
         Slab(1.0, 1.0, 0.04, (), outline)
+
+
+Side = tuple[tuple[int, int], tuple[int, int]]
+
+
+def _shared(first: Side, second: Side) -> Fraction | None:
+    """How much of two sides is shared, by solving for where they meet: None nothing, 0 a point, else a length."""
+    (px, py), (rx, ry) = first[0], (first[1][0] - first[0][0], first[1][1] - first[0][1])
+    (qx, qy), (sx, sy) = second[0], (second[1][0] - second[0][0], second[1][1] - second[0][1])
+    cross, across = rx * sy - ry * sx, (qx - px) * ry - (qy - py) * rx
+    if cross:
+        t, u = Fraction((qx - px) * sy - (qy - py) * sx, cross), Fraction(across, cross)
+        return Fraction(0) if 0 <= t <= 1 and 0 <= u <= 1 else None
+    if across:
+        return None
+    axis = 0 if rx else 1
+    (a, b), (c, d) = (sorted((side[0][axis], side[1][axis])) for side in (first, second))
+    return Fraction(min(b, d) - max(a, c)) if min(b, d) >= max(a, c) else None
+
+
+@settings(max_examples=400)
+@given(st.lists(st.tuples(st.integers(0, 4), st.integers(0, 4)), min_size=3, max_size=7, unique=True))
+def test_outline_is_refused_if_and_only_if_it_meets_itself(corners: list[tuple[int, int]]) -> None:
+    sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
+    last = len(sides) - 1
+    meets = False
+    for i, first in enumerate(sides):
+        for j in range(i + 1, len(sides)):
+            shared = _shared(first, sides[j])
+            neighbours = j == i + 1 or (i, j) == (0, last)
+            meets = meets or (bool(shared) if neighbours else shared is not None)
+    length = max(x for x, _ in corners) - min(x for x, _ in corners)
+    width = max(y for _, y in corners) - min(y for _, y in corners)
+    assume(length > 0 and width > 0)
+    outline = tuple((float(x), float(y)) for x, y in corners)
+    if meets:
+        with pytest.raises(BadInput, match="the outline crosses itself between corners"):
+            Slab(float(length), float(width), 0.04, (), outline)
+    else:
+        assert Slab(float(length), float(width), 0.04, (), outline).area_m2 > 0.0
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -1.0, 0.0, 100.0])

@@ -72,7 +72,7 @@ class Shop(Steps):
 
     def timelines(self, view: View, *, only_next: bool = False) -> "list[Timeline]":
         """The timelines of all pieces that are not dropped and not finished; pieces without readings of their own
-        share one course. `only_next` leaves out lines that are closed or wait for another step: less work."""
+        share one course. `only_next` leaves out lines that are far off (timeline.solve): less work."""
         with self.ledger.snapshot():
             active = [known for known in self.all_known(view) if known.dropped is None]
             solved = self._solved_together(active, view, only_next=only_next)

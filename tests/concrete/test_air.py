@@ -19,6 +19,7 @@ from curetrack.concrete.air import (
 )
 from curetrack.concrete.drying import MOST_CREDITED, drying_rate, drying_rates, vapour_deficit_Pa
 from curetrack.units import OutOfRange
+from tests.concrete.cases import Cases
 from tests.reference.published import Row, published, rows
 
 psychrolib.SetUnitSystem(psychrolib.SI)
@@ -95,7 +96,7 @@ def test_humidity_is_the_inverse_of_the_dew_point(temp: float, humidity: float) 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, 1000.0, -100.0])
 def test_air_out_of_range_is_refused(bad: float) -> None:
-    for ask, words in (
+    cases: Cases = (
         (lambda: saturation_pressure_Pa(bad), "air temperature"),
         (lambda: dew_point_degC(bad, 50.0), "air temperature"),
         (lambda: dew_point_degC(20.0, bad), "relative humidity"),
@@ -104,7 +105,8 @@ def test_air_out_of_range_is_refused(bad: float) -> None:
         (lambda: vapour_deficit_Pa(bad, 50.0), "air temperature"),
         (lambda: drying_rate(20.0, bad), "relative humidity"),
         (lambda: drying_rate(bad, 50.0), "air temperature"),
-    ):
+    )
+    for ask, words in cases:
         with pytest.raises(OutOfRange, match=f"{words} out of range"):
             ask()
 

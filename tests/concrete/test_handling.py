@@ -25,6 +25,7 @@ from curetrack.concrete.handling import (
     team_limit_kg,
 )
 from curetrack.units import BadInput, OutOfRange
+from tests.concrete.cases import Cases
 from tests.reference.published import Row, published, rows
 
 TABLE = "07_strength_handling.csv"
@@ -109,6 +110,7 @@ def test_strip_moment_by_integration(overhang: float) -> None:
     """A uniform strip of weight 1 and length 1 on two supports, its moment added up numerically."""
 
     def moment(at: float) -> float:
+        own: float
         own, _ = quad(lambda x: at - x, 0.0, at)
         return -own + 0.5 * max(at - overhang, 0.0)
 
@@ -217,6 +219,29 @@ def test_a_triangle_bends_by_hand() -> None:
     assert triangle.stress_MPa("flat-ends", 2000.0) == pytest.approx(by_hand, rel=0.01)
 
 
+@pytest.mark.parametrize(("grip", "overhang"), [("flat-ends", 0.0), ("flat-quarter", 0.5), ("on-edge", 0.0)])
+def test_a_tapering_top_by_integration(grip: str, overhang: float) -> None:
+    """2 m long, 0.6 m at the left and 0.3 m at the right end, in line in front."""
+    taper = Slab(2.0, 0.6, 0.05, (), ((0.0, 0.0), (2.0, 0.0), (2.0, 0.3), (0.0, 0.6)))
+
+    def width(x: float) -> float:
+        return 0.6 - 0.15 * x
+
+    total, first = quad(width, 0.0, 2.0)[0], quad(lambda x: x * width(x), 0.0, 2.0)[0]
+    right = (first - total * overhang) / (2.0 - 2.0 * overhang)
+
+    def moment(at: float) -> float:
+        own: float = quad(lambda x: (at - x) * width(x), 0.0, at)[0]
+        return (total - right) * max(at - overhang, 0.0) + right * max(at - (2.0 - overhang), 0.0) - own
+
+    def section(x: float) -> float:
+        return width(x) * width(x) * 0.05 if grip == "on-edge" else width(x) * 0.05**2
+
+    places = [i / 1000 for i in range(100, 1901)]
+    by_hand = max(6.0 * abs(moment(x)) / section(x) for x in places) * 0.05 * G * 2350.0e-6
+    assert taper.stress_MPa(grip, 2350.0) == pytest.approx(by_hand, rel=2e-4)  # thin pieces
+
+
 @given(lengths, widths, thicknesses, grips)
 def test_outline_of_a_rectangle_is_a_rectangle(length: float, width: float, thickness: float, grip: str) -> None:
     corners = ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
@@ -302,7 +327,7 @@ BAD = [math.nan, math.inf, -math.inf, -1.0, 1e9]
 
 @pytest.mark.parametrize("bad", BAD)
 def test_what_is_out_of_range_is_refused(bad: float) -> None:
-    for ask, words in (
+    cases: Cases = (
         (lambda: flexure_MPa("on-edge", bad, 0.6, 0.04, 2350.0), "length"),
         (lambda: flexure_MPa("on-edge", 1.8, bad, 0.04, 2350.0), "width"),
         (lambda: flexure_MPa("on-edge", 1.8, 0.6, bad, 2350.0), "thickness"),
@@ -313,14 +338,17 @@ def test_what_is_out_of_range_is_refused(bad: float) -> None:
         (lambda: crew_for("flip", bad), "mass"),
         (lambda: aid(bad, 2), "mass"),
         (lambda: team_limit_kg(bad), "people"),  # type: ignore[arg-type]
-    ):
+    )
+    for ask, words in cases:
         with pytest.raises(OutOfRange, match=f"{words} out of range"):
             ask()
 
 
 def test_unknown_names_are_refused_with_the_known_ones() -> None:
-    for ask in (lambda: flexure_MPa("corners", 1.8, 0.6, 0.04, 2350.0), lambda: BASIN.stress_MPa("corners", 2350.0)):
-        with pytest.raises(BadInput, match="found 'corners'; use flat-ends, flat-quarter, on-edge, long-edge"):
-            ask()
+    words = "found 'corners'; use flat-ends, flat-quarter, on-edge, long-edge"
+    with pytest.raises(BadInput, match=words):
+        flexure_MPa("corners", 1.8, 0.6, 0.04, 2350.0)
+    with pytest.raises(BadInput, match=words):
+        BASIN.stress_MPa("corners", 2350.0)
     with pytest.raises(BadInput, match="found 'drag'; use flip or carry"):
         crew_for("drag", 100.0)  # type: ignore[arg-type]

@@ -18,6 +18,7 @@ from curetrack.concrete.lifting import (
     vertical_factor,
 )
 from curetrack.units import BadInput, OutOfRange
+from tests.concrete.cases import Cases
 from tests.reference.published import Row, published
 
 TABLE = "09_niosh_multipliers.csv"
@@ -131,7 +132,7 @@ def test_between_two_frequencies_the_higher_counts() -> None:
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, -1.0, 1e6])
 def test_what_is_out_of_range_is_refused(bad: float) -> None:
-    for ask, words in (
+    cases: Cases = (
         (lambda: horizontal_factor(bad), "reach"),
         (lambda: vertical_factor(bad), "height"),
         (lambda: distance_factor(bad), "distance"),
@@ -140,7 +141,8 @@ def test_what_is_out_of_range_is_refused(bad: float) -> None:
         (lambda: coupling_factor("fair", bad), "height"),
         (lambda: lifting_index(bad, 20.0), "load"),
         (lambda: lifting_index(20.0, bad), "weight limit"),
-    ):
+    )
+    for ask, words in cases:
         with pytest.raises(OutOfRange, match=f"{words} out of range"):
             ask()
 

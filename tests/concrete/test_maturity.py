@@ -26,6 +26,7 @@ from curetrack.concrete.maturity import (
 )
 from curetrack.concrete.setting import SetTable
 from curetrack.units import OutOfRange
+from tests.concrete.cases import Cases
 from tests.reference.published import Row, published, rows
 
 LAWS: list[RateLaw] = [
@@ -262,7 +263,7 @@ def test_a_law_refuses_a_temperature_that_is_none(law: RateLaw, bad: float) -> N
 
 @pytest.mark.parametrize("bad", BAD)
 def test_laws_and_functions_refuse_what_is_out_of_range(bad: float) -> None:
-    for make, words in (
+    cases: Cases = (
         (lambda: NurseSaul(bad), "datum temperature"),
         (lambda: NurseSaul(0.0, bad), "reference temperature"),
         (lambda: Arrhenius(bad), "Q of the Arrhenius law"),
@@ -279,7 +280,8 @@ def test_laws_and_functions_refuse_what_is_out_of_range(bad: float) -> None:
         (lambda: equivalent_age_h(En1992(), [(20.0, bad)]), "duration"),
         (lambda: temperature_time_factor_degC_h([(bad, 1.0)], 0.0), "temperature"),
         (lambda: temperature_time_factor_degC_h([(20.0, 1.0)], bad), "datum temperature"),
-    ):
+    )
+    for make, words in cases:
         with pytest.raises(OutOfRange, match=words):
             make()
 

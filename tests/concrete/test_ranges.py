@@ -100,7 +100,7 @@ RANGES: list[tuple[str, Callable[[float], object], float, float]] = [
     ("waste", lambda x: takeoff.takeoff(SLAB, waste=x), 0.0, 1.0),
     ("coats", lambda x: takeoff.takeoff(SLAB, coats=x), 0, 20),  # type: ignore[arg-type]
     ("coats under", lambda x: takeoff.takeoff(SLAB, coats_under=x), 0, 20),  # type: ignore[arg-type]
-    ("people", handling.team_limit_kg, 1, 20),  # type: ignore[arg-type]
+    ("people", lambda x: handling.team_limit_kg(x), 1, 20),  # type: ignore[arg-type]  # noqa: PLW0108
     ("struck", lambda x: striking.bs8110_striking_h("vertical", x), 0.0, 25.0),
     ("cured", lambda x: striking.curing_d("din1045-3", x, 0.4), 5.0, 60.0),
     ("cured r, DIN", lambda x: striking.curing_d("din1045-3", 15.0, x), 0.0, 1.0),

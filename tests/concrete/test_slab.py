@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from curetrack.concrete.slab import Slab
 from curetrack.units import BadInput, OutOfRange
+from tests.concrete.cases import Cases
 
 BASIN = (0.5, 0.35, 0.65, 0.1)
 L_SHAPE = ((0.0, 0.0), (2.0, 0.0), (2.0, 0.6), (0.6, 0.6), (0.6, 1.5), (0.0, 1.5))
@@ -256,11 +257,12 @@ def test_outline_is_refused_if_and_only_if_it_meets_itself(corners: list[tuple[i
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -1.0, 0.0, 100.0])
 def test_impossible_sizes_are_refused(bad: float) -> None:
-    for make, words in (
+    cases: Cases = (
         (lambda: Slab(bad, 0.6, 0.04), "length"),
         (lambda: Slab(1.8, bad, 0.04), "width"),
         (lambda: Slab(1.8, 0.6, bad), "thickness"),
         (lambda: Slab(1.8, 0.6, 0.04).mass_kg(bad), "density"),
-    ):
+    )
+    for make, words in cases:
         with pytest.raises(OutOfRange, match=f"{words} out of range"):
             make()

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from curetrack.concrete.slab import Slab
 from curetrack.concrete.takeoff import takeoff, usual_water_kg, usual_yield_m3
 from curetrack.units import OutOfRange
+from tests.concrete.cases import Cases
 from tests.reference.published import Row, published
 
 TABLE = "08_bag_yield_density.csv"
@@ -94,7 +95,7 @@ def test_light_piece_needs_no_aid() -> None:
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, -1.0, 1e9])
 def test_what_is_out_of_range_is_refused(bad: float) -> None:
-    for ask, words in (
+    cases: Cases = (
         (lambda: takeoff(TABLETOP, density_kg_m3=bad), "density"),
         (lambda: takeoff(TABLETOP, density_lift_kg_m3=bad), "density"),
         (lambda: takeoff(TABLETOP, bag_mass_kg=bad), "mass of a bag"),
@@ -106,6 +107,7 @@ def test_what_is_out_of_range_is_refused(bad: float) -> None:
         (lambda: takeoff(TABLETOP, waste=bad), "waste"),
         (lambda: usual_yield_m3(bad), "mass of a bag"),
         (lambda: usual_water_kg(bad), "mass of a bag"),
-    ):
+    )
+    for ask, words in cases:
         with pytest.raises(OutOfRange, match=f"{words} out of range"):
             ask()

@@ -1,6 +1,7 @@
 """Tension and stiffness against the standards' tables and an independent library."""
 
 import math
+from collections.abc import Callable
 
 import pytest
 from hypothesis import given
@@ -19,6 +20,7 @@ from curetrack.concrete.tension import (
     modulus_of_rupture_MPa,
 )
 from curetrack.units import OutOfRange
+from tests.concrete.cases import Cases
 from tests.reference.published import Row, published, rows
 
 TABLE = "07_strength_handling.csv"
@@ -79,12 +81,12 @@ def test_modulus_of_rupture_agrees_with_the_us_edition(fc: float) -> None:
 @pytest.mark.parametrize("row", rows(TABLE, "computed", lambda r: r.id.startswith(("FR-", "FLEX-", "EC-SI"))), ids=str)
 def test_regression_of_formulas(row: Row) -> None:
     fc = row.number("input_MPa")
-    ours = {
+    ours: dict[str, Callable[[], float]] = {
         "FR": lambda: modulus_of_rupture_MPa(fc),
         "FLEX": lambda: fctm_fl_MPa(fctm_MPa(fc), 0.040),
         "EC": lambda: aci318_modulus_short_MPa(fc),
-    }[row.id.split("-")[0]]
-    assert ours() == pytest.approx(row.number("recomputed_value"), rel=1e-8)
+    }
+    assert ours[row.id.split("-")[0]]() == pytest.approx(row.number("recomputed_value"), rel=1e-8)
 
 
 # --- promises -----------------------------------------------------------------------------------------------------
@@ -104,7 +106,7 @@ def test_a_thin_slab_is_stronger_in_bending_by_en_than_by_aci() -> None:
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, -1.0, 1e6])
 def test_what_is_out_of_range_is_refused(bad: float) -> None:
-    for ask, words in (
+    cases: Cases = (
         (lambda: modulus_of_rupture_MPa(bad), "compressive strength"),
         (lambda: fctm_MPa(bad), "characteristic strength"),
         (lambda: fctm_at_age_MPa(bad, 0.5, 1.0), "tensile strength"),
@@ -120,6 +122,7 @@ def test_what_is_out_of_range_is_refused(bad: float) -> None:
         (lambda: aci318_modulus_short_MPa(bad), "compressive strength"),
         (lambda: aci318_modulus_psi(bad, 145.0), "compressive strength"),
         (lambda: aci318_modulus_psi(4000.0, bad), "density"),
-    ):
+    )
+    for ask, words in cases:
         with pytest.raises(OutOfRange, match=f"{words} out of range"):
             ask()

@@ -1,6 +1,7 @@
 """Film coefficients and how fast a thin slab follows the air."""
 
 import math
+from typing import Any
 
 import pint
 import pytest
@@ -15,6 +16,7 @@ from curetrack.concrete.thermal import (
     time_constant_h,
 )
 from curetrack.units import BadInput, OutOfRange
+from tests.concrete.cases import Cases
 from tests.reference.published import Row, published, rows
 
 TABLE = "13_hydration_thermal.csv"
@@ -44,7 +46,7 @@ def test_regression_of_time_constants(row: Row) -> None:
 
 
 def test_conversion_agrees_with_pint() -> None:
-    units = pint.UnitRegistry()
+    units: Any = pint.UnitRegistry()
     expected = units("1 Btu_it/day/inch**2/delta_degF").to("W/m**2/delta_degC").magnitude
     assert pytest.approx(expected, rel=1e-9) == W_M2K_PER_BTU_DAY_IN2_F
 
@@ -65,14 +67,15 @@ def test_a_forty_millimetre_slab_follows_the_shop_within_two_hours() -> None:
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, -1.0, 1e6])
 def test_what_is_out_of_range_is_refused(bad: float) -> None:
-    for ask, words in (
+    cases: Cases = (
         (lambda: film_btu_day_in2_F(bad), "wind"),
         (lambda: film_W_m2K(bad), "wind"),
         (lambda: time_constant_h(bad, 10.0), "thickness"),
         (lambda: time_constant_h(0.04, bad), "film coefficient"),
         (lambda: time_constant_h(0.04, 10.0, bad), "density"),
         (lambda: time_constant_h(0.04, 10.0, 2400.0, bad), "specific heat"),
-    ):
+    )
+    for ask, words in cases:
         with pytest.raises(OutOfRange, match=f"{words} out of range"):
             ask()
 

@@ -51,11 +51,12 @@ def state_of(placed: Placed, now_h: float) -> State:
     if placed.blockers or placed.stopped_by or placed.floor_h is None:
         return "waiting"
     late = placed.late_h is not None and now_h > placed.late_h + SECOND_h and not placed.node.step.optional
-    if late and _redo_opens(placed.node.step):
-        return "ready" if placed.redo_h is not None else "late"
+    redo = _redo_opens(placed.node.step)
+    if late and redo and placed.redo_h is None:
+        return "late"
     if not _opened(placed, now_h):
         return "waiting"
-    return "late" if late else "ready"
+    return "late" if late and not redo else "ready"
 
 
 def _opened(placed: Placed, now_h: float) -> bool:

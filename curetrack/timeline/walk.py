@@ -112,6 +112,8 @@ class Walk:
             self._through(set(nodes))
             return self.placed
         wanted = wanted_for_next(self.graph, self.basis.history, poured=self.basis.poured)
+        if not self.basis.poured and POUR not in nodes:  # planned by the pour, which no step describes
+            wanted = with_all_before(self.graph, wanted, self.graph.before_pour)
         followers = followers_of(self.graph)
         while True:
             self.placed = {}
@@ -126,6 +128,9 @@ class Walk:
         for node in self.graph.nodes.values():
             if node.id in wanted or self._soon(node):
                 self.placed[node.id] = self._pour(node) if node.id == POUR else self._place(node)
+        if POUR not in self.graph.nodes and not self.basis.poured:
+            leads = [(p.node.id, p.node.step.lead_h) for p in self.placed.values() if POUR in p.node.step.before]
+            self._plan_before(Node(POUR, Step(POUR, POUR), leads=tuple(leads)), self.basis.pour_h)
 
     def _soon(self, node: Node) -> bool:
         """Whether the steps before it leave it a plan within `NEXT_h`."""

@@ -18,6 +18,7 @@ from curetrack.ledger.replay import Entry, Sheet, effective, events_of, piece_of
 from curetrack.ledger.times import time_to_ms
 from curetrack.ledger.writer import Writer
 from curetrack.settings import Settings, read_settings
+from curetrack.shop.plausible import spelled
 
 if TYPE_CHECKING:  # heavy for commands that only write
     from curetrack.climate.course import Course
@@ -27,6 +28,7 @@ if TYPE_CHECKING:  # heavy for commands that only write
 __all__ = ["LOOK_BACK", "Desk", "Known"]
 
 LEDGER_NAME = "ledger.sqlite"
+ADDED_AT_MOST = 50  # readings that are added to a course one by one; for more it is built anew
 LOOK_BACK = timedelta(days=2)  # readings before the pour that a course needs: gaps look 24 h back, a forecast too
 
 T = TypeVar("T")
@@ -61,6 +63,14 @@ class Known(Struct, frozen=True):
         return min((self.pour.at, *self.pour.batches)) if self.pour is not None else None
 
 
+class _Kept(Struct, frozen=True):
+    """A course with the ids of its readings, and what else it was made of."""
+
+    ids: tuple[int, ...]
+    said: tuple[int, str]
+    course: "Course"
+
+
 class Desk:
     """The workspace that the parts of the Shop share."""
 
@@ -69,6 +79,7 @@ class Desk:
         self.ledger = ledger if ledger is not None else Ledger(home / LEDGER_NAME)
         self._settings = settings
         self._profiles: dict[str, Profile] = {}
+        self._courses: dict[str, _Kept] = {}
 
     def __enter__(self) -> Self:
         return self
@@ -91,13 +102,14 @@ class Desk:
 
     def known(self, name: str, view: View | None = None) -> Known:
         """One name, written down or not."""
+        name = spelled(name)
         return self._known(name, self.ledger.entries(name), self.ledger.sheets(name), view)
 
     def known_piece(self, name: str, view: View | None = None) -> tuple[Known, Piece]:
         """A piece that is written down in the view. Raises UnknownName for another."""
         known = self.known(name, view)
         if known.piece is None:
-            raise UnknownName("piece", name[:60], sorted(other.name for other in self.all_known(view)))
+            raise UnknownName("piece", known.name[:60], sorted(other.name for other in self.all_known(view)))
         return known, known.piece
 
     def all_known(self, view: View | None = None) -> list[Known]:
@@ -130,11 +142,24 @@ class Desk:
             self._profiles[sha] = compile_profile(document, profile_id, profile_id)
         return self._profiles[sha]
 
-    def course(self, readings: Sequence[Reading], view: View | None) -> "Course":
-        """The temperatures of these readings, and of the newest forecast after them."""
-        from curetrack.climate.course import build_course
+    def course(self, readings: Sequence[Reading], view: View | None, key: str = "") -> "Course":
+        """The temperatures of these readings, and of the newest forecast after them.
 
-        return build_course(readings, self.ledger.forecast(view), self.settings.zone)
+        The last course under a key ("" for shared readings, else a piece's name) is kept with its sums: the same
+        readings are not summed up again, and a few more at the end are added to it.
+        """
+        forecast, zone = self.ledger.forecast(view), self.settings.zone
+        ids = tuple(reading.id for reading in readings)
+        said = (forecast.id if forecast is not None else 0, str(zone))
+        kept = self._courses.get(key)
+        course = None if kept is None or kept.said != said else _continued(kept, ids, readings)
+        if course is None:
+            from curetrack.climate.course import build_course
+
+            course = build_course(readings, forecast, zone)
+        if 0 not in ids:  # a reading that is only supposed has no id
+            self._courses[key] = _Kept(ids, said, course)
+        return course
 
     def readings_for(self, name: str, starts_at: datetime | None, view: View) -> list[Reading]:
         """The readings that a piece's course is made of."""
@@ -155,7 +180,7 @@ class Desk:
             used = sorted([*used, *readings], key=lambda reading: (reading.at_h, reading.id))
         return solve(
             piece, profile or self.profile(piece.profile_sha, piece.profile_id),
-            list(events) if events is not None else known.events, self.course(used, view), view.now,
+            list(events) if events is not None else known.events, self.course(used, view, known.name), view.now,
             water_degC=newest_water(used, view.now), only_next=only_next,
         )  # fmt: skip
 
@@ -175,3 +200,14 @@ def newest_water(readings: Sequence[Reading], now: datetime) -> float | None:
     since = to_h(now) - 24.0
     found = [r for r in readings if r.place == "water" and r.temp_degC is not None and r.at_h >= since]
     return found[-1].temp_degC if found else None
+
+
+def _continued(kept: _Kept, ids: tuple[int, ...], readings: Sequence[Reading]) -> "Course | None":
+    """The kept course with what has come in since; None if it is not these readings' beginning."""
+    old = len(kept.ids)
+    if not 0 < old <= len(ids) <= old + ADDED_AT_MOST or ids[:old] != kept.ids:
+        return None
+    course = kept.course
+    for reading in readings[old:]:
+        course = course.with_reading(reading)
+    return course

@@ -124,7 +124,7 @@ class Pieces(Recipes, Weather):
             sheet = replace(
                 old, profile_id=recipe.id, profile_from=recipe.source, profile_sha=recipe.sha, sets=recipe.sets
             )
-            event = Event(0, name, "change", now, now, source, profile_sha=recipe.sha)
+            event = Event(0, known.name, "change", now, now, source, profile_sha=recipe.sha)
             lines = [*self._missing_steps(known, recipe), *_dropped_sets(old, recipe, profile)]
             return lambda writer: self._write_sheet(writer, event, sheet, recipe, lines)
 
@@ -147,8 +147,8 @@ class Pieces(Recipes, Weather):
         at = past("the note's time", at if at is not None else now, now, self.settings.zone)
 
         def decide() -> Callable[[Writer], Receipt]:
-            self.known_piece(name)
-            return lambda writer: _receipt(writer, Event(0, name, "note", at, now, source, text=text))
+            known, _ = self.known_piece(name)
+            return lambda writer: _receipt(writer, Event(0, known.name, "note", at, now, source, text=text))
 
         return self.write(decide)
 
@@ -161,7 +161,7 @@ class Pieces(Recipes, Weather):
             known, _ = self.known_piece(name)
             if (old := known.dropped) is not None:
                 return lambda _: Receipt(False, old, "twice", (f"it was dropped {self._shown(old.at)}",))
-            return lambda writer: _receipt(writer, Event(0, name, "drop", at, now, source, text=why))
+            return lambda writer: _receipt(writer, Event(0, known.name, "drop", at, now, source, text=why))
 
         return self.write(decide)
 

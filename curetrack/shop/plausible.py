@@ -17,7 +17,7 @@ from curetrack.ledger.times import ms_to_time
 
 __all__ = [
     "NOT_AHEAD", "check_forecast", "check_reading", "check_rows", "check_shape", "check_source", "check_unit_slip",
-    "clean_name", "clean_text", "past", "reading_limits",
+    "clean_name", "clean_text", "past", "reading_limits", "spelled",
 ]  # fmt: skip
 
 NOT_AHEAD = timedelta(minutes=1)  # clocks of two machines may differ by so much
@@ -32,9 +32,14 @@ _WIND_m_s = (0.0, 60.0)
 _PLACES = ("slab", "air", "outside", "water")
 
 
+def spelled(name: str) -> str:
+    """A name as the ledger spells it: trimmed, letters composed, so that one keyboard's é is the other's."""
+    return normalize("NFC", name).strip()
+
+
 def clean_name(name: str) -> str:
-    """A piece's name: trimmed, composed letters, 1 to 60 printable characters."""
-    name = normalize("NFC", name).strip()
+    """A piece's name: spelled, 1 to 60 printable characters."""
+    name = spelled(name)
     if not 1 <= len(name) <= 60:
         raise BadInput("a piece's name has 1 to 60 characters", found=f"{len(name)} characters", remedy="shorten it"
                        if name else "give it a name")  # fmt: skip

@@ -14,7 +14,7 @@ from curetrack.shop.desk import Known
 from curetrack.shop.plausible import past
 from curetrack.shop.pours import Pours
 from curetrack.shop.receipts import Receipt
-from curetrack.shop.steps_of import POUR, follows_pour, line_named
+from curetrack.shop.steps_of import POUR, before_pour, follows_pour, line_named, without_round
 
 if TYPE_CHECKING:
     from curetrack.timeline.types import Line, Timeline
@@ -53,12 +53,17 @@ class Sayings(Pours):
         return self.solved(known, view, piece=known.piece or said.piece, events=[*known.events, *more])
 
     def _check_moment(self, said: Saying) -> None:
-        """Not before the pour, and not before what it follows was done."""
+        """On the right side of the pour, and not before what it follows was done."""
         pour = said.known.pour
         profile = self.profile(said.piece.profile_sha, said.piece.profile_id)
         if pour is not None and said.at < pour.at and follows_pour(profile, said.line.step):
             raise BadInput(f"that is before the pour ({self._shown(pour.at)})", where=said.line.step,
                            found=self._shown(said.at), remedy="see --at")  # fmt: skip
+        if pour is not None and said.at > pour.at and without_round(said.line.step) in before_pour(profile):
+            raise BadInput(
+                f"it comes before the pour ({self._shown(pour.at)})", where=said.line.step, found=self._shown(said.at),
+                remedy="say when it was done with --at",
+            )  # fmt: skip
         for other in said.line.after:
             before = said.timeline.line(other)
             if before is not None and before.done_at is not None and other != POUR and said.at < before.done_at:

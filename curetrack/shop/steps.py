@@ -8,7 +8,7 @@ from curetrack.facts import Check, Event
 from curetrack.ledger import View
 from curetrack.ledger.replay import Entry, last_in_force, withdrawn
 from curetrack.ledger.writer import Writer
-from curetrack.shop.plausible import check_source, past
+from curetrack.shop.plausible import check_source, past, spelled
 from curetrack.shop.receipts import Receipt
 from curetrack.shop.sayings import written
 from curetrack.shop.steps_of import line_named, round_of, without_round
@@ -44,7 +44,7 @@ class Steps(Ticks):
                 lines.append(("check_failed", line.fail or "wait and look again"))
             elif judged is not None and judged.check_from is not None and judged.check_from > said.at:
                 lines.append(("check_early", f"it counts from {self._shown(judged.check_from)} on: look again then"))
-            event = Event(0, name, "check", said.at, now, source, step=line.step, check=answer)
+            event = Event(0, said.piece.name, "check", said.at, now, source, step=line.step, check=answer)
             return lambda writer: written(writer, [event], lines)
 
         return self.write(decide)
@@ -57,7 +57,7 @@ class Steps(Ticks):
         at = past("the check's time", at if at is not None else now, now, self.settings.zone)
         if known.pour is None or at < known.pour.at:
             raise BadInput(f"{name} was not poured then", where="check", found=self._shown(at))
-        event = Event(0, name, "check", at, now, source, step=HARDNESS, check=answer)
+        event = Event(0, known.name, "check", at, now, source, step=HARDNESS, check=answer)
         return lambda writer: written(writer, [event])
 
     def later(self, name: str, step: str, until: datetime, *, now: datetime, source: str = "cli") -> Receipt:
@@ -70,12 +70,13 @@ class Steps(Ticks):
             )  # fmt: skip
 
         def decide() -> Callable[[Writer], Receipt]:
-            line = self._saying(name, step, None, now).line
+            said = self._saying(name, step, None, now)
+            line = said.line
             self._check_open(line)
             lines = []
             if line.late_at is not None and until > line.late_at:
                 lines.append(("later_than_limit", f"that is after its latest moment, {self._shown(line.late_at)}"))
-            event = Event(0, name, "later", now, now, source, step=line.step, until=until)
+            event = Event(0, said.piece.name, "later", now, now, source, step=line.step, until=until)
             return lambda writer: written(writer, [event], lines)
 
         return self.write(decide)
@@ -89,7 +90,7 @@ class Steps(Ticks):
             if said.line.state == "skipped":
                 return lambda _: Receipt(False, None, "twice", (f"{said.line.step} is skipped already",))
             self._check_open(said.line)
-            event = Event(0, name, "skip", said.at, now, source, step=said.line.step)
+            event = Event(0, said.piece.name, "skip", said.at, now, source, step=said.line.step)
             return lambda writer: written(writer, [event])
 
         return self.write(decide)
@@ -113,7 +114,7 @@ class Steps(Ticks):
             still = next((line for line in rounds if line.state not in ("done", "skipped")), None)
             if still is not None:
                 return lambda _: Receipt(False, None, "round_open", (f"{still.step} is still to do",))
-            event = Event(0, name, "again", now, now, source, step=without_round(rounds[0].step))
+            event = Event(0, piece.name, "again", now, now, source, step=without_round(rounds[0].step))
             return lambda writer: written(writer, [event])
 
         return self.write(decide)
@@ -123,12 +124,12 @@ class Steps(Ticks):
         source = check_source(source)
 
         def decide() -> Callable[[Writer], Receipt]:
-            entries = self.ledger.entries(name)
+            entries = self.ledger.entries(spelled(name))
             if not entries:
                 self.known_piece(name)
             target = self._target(name, entries, event_id)
             if target is None:
-                raise BadInput(f"{name} has nothing left to undo", where="undo")
+                raise BadInput(f"{spelled(name)} has nothing left to undo", where="undo")
             if target.id in withdrawn(entries):
                 return lambda _: Receipt(False, None, "twice", (f"event {target.id} is withdrawn already",))
             return lambda writer: self._write_undo(writer, target, entries, now, source)

@@ -21,6 +21,7 @@ from curetrack.shop.plausible import (
     check_source,
     check_unit_slip,
     past,
+    spelled,
 )  # fmt: skip
 from curetrack.shop.receipts import ImportResult, Receipt
 
@@ -36,6 +37,7 @@ class Weather(Desk):
     ) -> Receipt:  # fmt: skip
         """One reading, for all pieces unless one is named. Saying it again changes nothing, but brings a withdrawn
         one back. Raises BadInput for what cannot be, UnknownName for a piece that is not there."""
+        piece = spelled(piece)
         reading = self.checked_reading(
             Reading(0.0, temp_degC, humidity_pct, wind_m_s, place, piece), at if at is not None else now, now, source
         )
@@ -63,6 +65,7 @@ class Weather(Desk):
         """Rows of a file: (at_ms, temp_degC, humidity_pct, wind_m_s). Those already there are left alone, also the
         ones that were withdrawn. All or nothing is written. `progress` hears (rows done, rows in all)."""
         check_source(source)
+        piece = spelled(piece)
         if not rows:
             return ImportResult(0, 0, None, None)
         rows, first, last = check_rows(rows, place, now)

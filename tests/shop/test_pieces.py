@@ -218,6 +218,10 @@ def test_names_that_cannot_be(bench: Bench, name: str, said: str) -> None:
 def test_names_are_trimmed_and_composed(bench: Bench) -> None:
     bench.shop.pour("  Cafe\u0301 table  ", profile=str(bench.profile), shape=SHAPE, at=T0, now=T0)
     assert [piece.name for piece in bench.shop.pieces(View(T0))] == ["Caf\u00e9 table"]
+    assert bench.done("cover", 1, name=" Cafe\u0301 table").piece == "Caf\u00e9 table"
+    bench.shop.add_reading(temp_degC=20.0, piece="Cafe\u0301 table", now=T0)
+    assert bench.shop.readings()[0].piece == "Caf\u00e9 table"
+    assert bench.shop.undo("Cafe\u0301 table", now=hours(2)).written
 
 
 @pytest.mark.parametrize(

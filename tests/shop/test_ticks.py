@@ -162,6 +162,8 @@ def test_before_the_pour_only_steps_before_it_may_be_done(bench: Bench) -> None:
 
 
 def test_a_step_before_the_pour_may_be_told_after_it(warm: Bench) -> None:
+    with pytest.raises(BadInput, match=r"it comes before the pour \(2026-03-02 09:00\).*with --at"):
+        warm.done("seal-joints", 3)
     warm.done("seal-joints", 3, at=hours(-1))
     line = warm.line("seal-joints", 4)
     assert (line.state, line.done_at) == ("done", hours(-1))

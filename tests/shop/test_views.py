@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from curetrack.errors import StoreTrouble, UnknownName
+from curetrack.facts import Forecast
 from curetrack.ledger import Ledger
 from curetrack.shop import Shop, View
 from tests.shop.conftest import SHAPE, T0, Bench, hours
@@ -120,3 +121,26 @@ def test_the_same_facts_told_in_another_order_give_the_same_timeline(bench: Benc
     view = View(hours(503))
     assert late.shop.timeline("top", view) == bench.shop.timeline("top", view)
     late.shop.close()
+
+
+def test_a_course_kept_in_memory_is_as_one_built_anew(warm: Bench, tmp_path: Path) -> None:
+    """One more reading, one in between, one withdrawn, a forecast: a shop that stays open sees what a new one sees."""
+    warm.done("cover", 1)
+
+    def same(at_h: float) -> bool:
+        view = View(hours(at_h), as_of=True)
+        with Shop(warm.home, settings=warm.shop.settings) as fresh:
+            return fresh.timeline("top", view) == warm.shop.timeline("top", view)
+
+    assert same(10)
+    assert same(12)  # two more readings
+    warm.shop.add_reading(temp_degC=15.0, at=hours(11), now=hours(12))
+    assert same(12)
+    said = warm.shop.add_reading(temp_degC=11.0, piece="top", at=hours(12), now=hours(12)).reading
+    assert said is not None
+    assert same(12)
+    warm.shop.undo_reading(said.id, now=hours(12))
+    assert same(12)
+    warm.shop.set_forecast(Forecast("steady", 0.0, 9.0), now=hours(12))
+    assert same(12)
+    assert same(8)

@@ -198,7 +198,7 @@ class Walk:
             closed_h = basis.pour_h
         if closed_h is None and node.ended:
             closed_h = floor_h if floor_h is not None else basis.now_h
-        at = self._situation(node, from_h) if closed_h is None or not self.only_next else None
+        at = self._situation(node, from_h, closed_h) if closed_h is None or not self.only_next else None
         mets = self._mets(node, at) if at is not None else []
         since_h = -math.inf if floor_h is None else floor_h
         now_h = basis.now_h if closed_h is None else -math.inf
@@ -314,7 +314,7 @@ class Walk:
 
     # --- the rules of one node -----------------------------------------------------------------------------------
 
-    def _situation(self, node: Node, from_h: float | None) -> Situation | None:
+    def _situation(self, node: Node, from_h: float | None, closed_h: float | None) -> Situation | None:
         """None for steps before the pour (their clock has not begun) and while no pour is planned."""
         basis = self.basis
         if basis.pour_h is None and node.id not in self.graph.before_pour:
@@ -325,7 +325,8 @@ class Walk:
         return Situation(
             basis.now_h, basis.course, basis.mix, basis.clocks, basis.set_clocks, basis.materials, basis.slab,
             basis.pour_h if basis.pour_h is not None else basis.now_h, from_h,
-            since.count_h if since else None, self._faces(node) if wanted else Faces(-math.inf),
+            since.count_h if since else None,
+            self._faces(node, math.inf if closed_h is None else closed_h) if wanted else Faces(-math.inf),
         )  # fmt: skip
 
     def _mets(self, node: Node, at: Situation) -> list[Met]:
@@ -381,23 +382,39 @@ class Walk:
 
     # --- drying ---------------------------------------------------------------------------------------------------
 
-    def _faces(self, node: Node) -> Faces:
-        """Wettings and covers: what was done, and what is planned among the steps that this one follows."""
+    def _faces(self, node: Node, until_h: float) -> Faces:
+        """Wettings and covers up to an instant: what was done, and what is planned among the steps that it follows."""
         basis = self.basis
         ahead = self._ancestors(node)
         wet_h = [basis.pour_h if basis.pour_h is not None else basis.now_h]
         changes: list[tuple[float, float]] = []
-        for other in self.placed.values():
-            step = other.node.step
-            at_h = other.done_h
-            if at_h is None and other.is_open and other.node.id in ahead and not step.optional:
-                at_h = other.plan_h
-            if at_h is not None:
-                if step.wets:  # a repeat that is still open wets until it ends
-                    wet_h.append(at_h if other.done_h is not None or step.until is None else other.end_h or at_h)
-                if step.leaves is not None:
-                    changes.append((at_h, FACES_OPEN[step.leaves]))
-        return Faces(max(wet_h), tuple(sorted(changes)))
+        for other in self.graph.nodes.values():
+            step = other.step
+            at_h = self._happens(other, ahead) if step.wets or step.leaves is not None else None
+            if at_h is None or at_h > until_h:
+                continue
+            if step.wets:  # a repeat that is still open wets until it ends
+                placed = self.placed.get(other.id)
+                ends_h = placed.end_h if placed is not None and placed.done_h is None and step.until else None
+                wet_h.append(at_h if ends_h is None else ends_h)
+            if step.leaves is not None:
+                changes.append((at_h, FACES_OPEN[step.leaves]))
+        return Faces(max(wet_h), tuple(sorted(changes, key=lambda change: change[0])))
+
+    def _happens(self, node: Node, ahead: set[str]) -> float | None:
+        """When a step was done, wherever it stands; one of those ahead: its plan, or when it ended by itself."""
+        event = self.basis.history.done.get(node.id)
+        if event is not None:
+            return to_h(event.at)
+        placed = self.placed.get(node.id)
+        if placed is None or placed.done_h is not None:
+            return placed.done_h if placed is not None else None
+        if node.id not in ahead or node.step.optional:
+            return None
+        if placed.is_open:
+            return placed.plan_h
+        lasted = node.step.until is not None and placed.end_h is not None and placed.end_h == placed.closed_h
+        return placed.end_h if lasted and not placed.recorded else None
 
     def _ancestors(self, node: Node) -> set[str]:
         seen: set[str] = set()

@@ -227,7 +227,8 @@ def test_a_tapering_top_by_integration(grip: str, overhang: float) -> None:
     def width(x: float) -> float:
         return 0.6 - 0.15 * x
 
-    total, first = quad(width, 0.0, 2.0)[0], quad(lambda x: x * width(x), 0.0, 2.0)[0]
+    total: float = quad(width, 0.0, 2.0)[0]
+    first: float = quad(lambda x: x * width(x), 0.0, 2.0)[0]
     right = (first - total * overhang) / (2.0 - 2.0 * overhang)
 
     def moment(at: float) -> float:

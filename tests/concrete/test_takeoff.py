@@ -76,6 +76,7 @@ def test_sealer_for_the_face_and_edges_and_for_the_underside() -> None:
     with_under = takeoff(slab, coats=4, coats_under=2, coverage_m2_L=8.0)
     assert with_under.sealer_L == pytest.approx((4 * (face + edges) + 2 * face) / 8.0)
     assert takeoff(slab, coats=0, coverage_m2_L=8.0).sealer_L is None
+    assert takeoff(slab, coverage_m2_L=8.0).sealer_L is None
     assert takeoff(slab, coats=2).sealer_L is None
 
 

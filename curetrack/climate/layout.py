@@ -14,7 +14,8 @@ from curetrack.errors import BadInput, UnknownName
 __all__ = ["Layout", "Stamps", "find_others", "find_stamps", "find_temperatures", "to_degC"]
 
 Style = Literal["joined", "pair", "epoch_s", "epoch_ms", "sheet"]
-MOSTLY = 0.8  # of a column's cells must be of a kind; the rest may be restarts, notes, broken lines
+MOSTLY = 0.8  # of a column's cells must be times for it to be the time; the rest may be broken lines
+HALF = 0.5  # of a column's cells must be numbers, or say that there is none, for it to be a measurement
 SAME_K = 0.6  # K; columns that differ by no more show one sensor in several units or resolutions
 
 
@@ -182,7 +183,7 @@ def _chosen(table: Table, column: str, rest: list[int]) -> int:
 
 
 def _is_number_column(table: Table, index: int) -> bool:
-    return _share(table, index, "number") + _share(table, index, "missing") >= MOSTLY
+    return _share(table, index, "number") + _share(table, index, "missing") >= HALF
 
 
 def _finest(table: Table, columns: list[int]) -> list[int]:

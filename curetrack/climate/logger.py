@@ -112,6 +112,8 @@ def open_logger(
     `where` names the file in errors. Raises BadInput for what cannot be read, for a file without a column of times or
     of temperatures, and for an answer that does not fit the file.
     """
+    if now.tzinfo is None or (pour_hint is not None and pour_hint.tzinfo is None):
+        raise ValueError("now and pour_hint need a time zone")
     try:
         return _open(data, zone, now, pour_hint, dates, unit, place, column)
     except BadInput as error:

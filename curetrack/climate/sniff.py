@@ -122,15 +122,15 @@ class _Grid:
         self.separator = separator
         self.cells = [[clean(cell) for cell in cells] for cells in split_lines(lines, separator)]
         self.kinds = [[kind_of(cell) for cell in row] for row in self.cells]
-        places = [_time_places(row, kinds) for row, kinds in zip(self.cells, self.kinds, strict=True)]
-        usual = Counter(place for place in places if place)
+        self.places = [_time_places(row, kinds) for row, kinds in zip(self.cells, self.kinds, strict=True)]
+        usual = Counter(place for place in self.places if place)
         self.place = usual.most_common(1)[0][0] if usual else ()
         self.count = usual[self.place] if usual else 0
-        self.first = places.index(self.place) if usual else 0
+        self.first = self.places.index(self.place) if usual else 0
 
     def table(self) -> Table:
         """The rows from the first one on, with the headings above them."""
-        rows = [index for index in range(self.first, len(self.cells)) if any(self.cells[index])]
+        rows = [index for index, place in enumerate(self.places) if place == self.place]  # no notes or headings between
         sample = tuple(tuple(self.cells[index]) for index in rows)
         kinds = tuple(tuple(self.kinds[index]) for index in rows)
         headings = self._headings()

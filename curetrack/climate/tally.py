@@ -79,12 +79,12 @@ class Tally:
 
     @property
     def step_ms(self) -> int | None:
-        """The usual step between rows, whatever their order; None for a single row."""
+        """The usual step between rows, whatever their order (of equals the shortest); None for a single row."""
         usual: Counter[int] = Counter()
         for step, count in self._steps.items():
             if step:
                 usual[abs(step)] += count
-        return usual.most_common(1)[0][0] if usual else None
+        return min(usual, key=lambda step: (-usual[step], step), default=None)
 
 
 def _even_step(ats: list[int]) -> int:

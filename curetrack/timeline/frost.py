@@ -21,7 +21,7 @@ class Frost(Struct, frozen=True):
     """Frost and the young piece, POSIX hours.
 
     bears_h      from when it bears one freeze, by the slowest law (inf: not in sight, or no frost anywhere)
-    froze_h      it was measured at or under 0 degC before that
+    froze_h      it was measured under 0 degC before that; the first time, or the first after a check that counts
     cleared_h    a hardness check that counts was passed after it
     ahead_h, ahead_degC     the forecast's centre reaches 0 degC before bears_h; its lowest till then
     maybe_h      only the cold side does
@@ -53,12 +53,15 @@ def read_frost(clocks: Clocks, mix: Mix, history: History, pour_h: float, now_h:
         return Frost(math.inf)
     bears_h = _bears(clocks, mix, pour_h)
     seen_h = course.measured_until_h if course.measured_until_h is not None else -math.inf
-    froze_h = _first_freeze(course, pour_h, min(bears_h, seen_h), "centre")
+    young_h = min(bears_h, seen_h)
+    froze_h = _first_freeze(course, pour_h, young_h, "centre")
     cleared_h = None
-    ages = None
-    if froze_h is not None:
-        ages = clocks.gained_band(pour_h, froze_h)
-        cleared_h = _cleared(course, history, froze_h, now_h)
+    while froze_h is not None and (cleared_h := _cleared(course, history, froze_h, now_h)) is not None:
+        again_h = _first_freeze(course, cleared_h, young_h, "centre")
+        if again_h is None:
+            break
+        froze_h = again_h  # found hard, and frozen once more while still young
+    ages = clocks.gained_band(pour_h, froze_h) if froze_h is not None else None
     from_h = max(pour_h, seen_h)
     until_h = min(bears_h, from_h + LOOKED_AHEAD_h)
     ahead_h = _first_freeze(course, from_h, until_h, "centre")

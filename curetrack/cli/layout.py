@@ -128,7 +128,7 @@ def _wrap(spans: Sequence[Span], room: int, hang: int, reserve: int) -> list[lis
             used, limit, shown = 0, room - hang, word.lstrip()
         lines[-1].append(Span(shown, style))
         used += cells(shown)
-    return [_merged(line) for line in lines]
+    return [_merged(_stripped(line)) for line in lines]
 
 
 def _words(spans: Sequence[Span]) -> Iterable[tuple[str, str]]:
@@ -164,6 +164,13 @@ def _glued(words: Iterable[tuple[str, str]]) -> Iterable[tuple[str, str]]:
             yield word, style
     if held is not None:
         yield held
+
+
+def _stripped(line: list[Span]) -> list[Span]:
+    """Without the space behind the last word."""
+    if not line or line[-1].text == line[-1].text.rstrip():
+        return line
+    return [*line[:-1], Span(line[-1].text.rstrip(), line[-1].style)]
 
 
 def _merged(line: list[Span]) -> list[Span]:

@@ -4,6 +4,7 @@ import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from pathlib import Path
 
 from curetrack.cli.context import Clock, Context
 from curetrack.cli.parser import Command, build, protect_minus
@@ -38,6 +39,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
 
 def entry() -> None:
     """The console script."""
+    _fill_closed_streams()
     sys.exit(main())
 
 
@@ -137,6 +139,17 @@ def _version() -> int:
 
     sys.stdout.write(f"curetrack {__version__}\n")
     return 0
+
+
+def _fill_closed_streams() -> None:
+    """A closed descriptor 0 to 2 would go to the next file that is opened: the ledger must never be standard output."""
+    for descriptor in (0, 1, 2):
+        try:
+            os.fstat(descriptor)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest free number, this one
+    if sys.stdout is None:
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")
 
 
 def _close_stdout() -> None:

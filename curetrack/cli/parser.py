@@ -18,6 +18,7 @@ __all__ = [
 ]  # fmt: skip
 
 _NEGATIVE = re.compile(r"-\.?[0-9]")
+EXAMPLES = "examples:"
 MINUS = "\u2212"  # the typographic minus: argparse takes no option for it, and units read it
 
 
@@ -30,12 +31,18 @@ class Command(Struct, frozen=True):
     about: str = ""
 
 
-class _Formatter(argparse.RawDescriptionHelpFormatter):
+class _Formatter(argparse.HelpFormatter):
     """argparse makes one for each argument; given a width it does without importing shutil, which is slow."""
 
     def __init__(self, prog: str) -> None:
         columns = os.environ.get("COLUMNS", "")
         super().__init__(prog, width=min(int(columns), 120) - 2 if columns.isdigit() and int(columns) >= 40 else 78)
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        """Examples stay as they are; other text is wrapped."""
+        if text.startswith(EXAMPLES):
+            return "".join(indent + line for line in text.splitlines(keepends=True))
+        return super()._fill_text(text, width, indent)
 
 
 class Parser(argparse.ArgumentParser):
@@ -54,7 +61,7 @@ def build(name: str, command: Command, summary: str) -> Parser:
     parser = Parser(
         prog=f"curetrack {name}",
         description=command.about or summary,
-        epilog="examples:\n" + "\n".join(f"  {example}" for example in command.examples),
+        epilog=EXAMPLES + "\n" + "\n".join(f"  {example}" for example in command.examples),
         formatter_class=_Formatter,
         allow_abbrev=False,
     )

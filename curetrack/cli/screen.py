@@ -33,7 +33,7 @@ class Screen:
     def show(self, rows: Iterable[Row], gap: int = 2) -> None:
         """Rows laid out to the width at hand."""
         lines = laid_out(rows, self.width, gap)
-        if self.terminal and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb":
+        if self.terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb":
             self._styled(lines)
         else:
             self.write(plain_text(lines))
@@ -121,8 +121,11 @@ def _to_stderr(text: str) -> None:
 
 
 def _encodes(text: str) -> bool:
+    encoding = sys.stdout.encoding
+    if encoding is None:  # a stream of text in memory takes everything
+        return True
     try:
-        text.encode(sys.stdout.encoding or "ascii")
+        text.encode(encoding)
     except (UnicodeEncodeError, LookupError):
         return False
     return True

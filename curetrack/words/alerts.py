@@ -77,6 +77,7 @@ def _age(alert: Alert) -> str:
 
 def _placing(alert: Alert, voice: Voice, _line: Line | None) -> str:
     value, need = _pair(alert, temperature, voice)
+    value = f"{value} in the air" if alert.subject == "air" else value
     cold = alert.value is not None and alert.need is not None and alert.value < alert.need
     if cold:
         return (

@@ -19,9 +19,17 @@ TIMES = ("ready_at", "plan_at", "late_at", "done_at", "check_from", "opens_at")
 
 FULL = line_with(
     Reason("strength", 3.5, 2.1, "MPa", after(4), temp_degC=11.0),
-    ready_at=after(4), plan_at=after(4), late_at=after(20), band=(after(3), after(7)), band_method=(after(3.5), after(6)), check_from=after(3), opens_at=after(7), hold=True,
-    check="A coin leaves no mark.", cautions=("eyes",),
-)  # fmt: skip
+    ready_at=after(4),
+    plan_at=after(4),
+    late_at=after(20),
+    band=(after(3), after(7)),
+    band_method=(after(3.5), after(6)),
+    check_from=after(3),
+    opens_at=after(7),
+    hold=True,
+    check="A coin leaves no mark.",
+    cautions=("eyes",),
+)
 
 
 def test_a_step_has_exactly_the_keys_of_the_contract() -> None:

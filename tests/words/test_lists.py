@@ -81,9 +81,16 @@ def test_a_caution_is_short_plain_and_promises_nothing(key: str) -> None:
 
 @pytest.mark.parametrize(
     ("key", "fact"),
-    [("shock", "30 mA"), ("fumes", "carbon monoxide kills"), ("dust", "P100 or FFP3"), 
-     ("acid", "Acid into water, never"), ("vapour", "asthma"), ("fire", "light themselves"), ("alkali", "without pain")],
-)  # fmt: skip
+    [
+        ("shock", "30 mA"),
+        ("fumes", "carbon monoxide kills"),
+        ("dust", "P100 or FFP3"),
+        ("acid", "Acid into water, never"),
+        ("vapour", "asthma"),
+        ("fire", "light themselves"),
+        ("alkali", "without pain"),
+    ],
+)
 def test_a_caution_keeps_the_fact_that_matters(key: str, fact: str) -> None:
     """The facts are those of PROFILES, "Cautions"."""
     assert fact in caution_text(key)

@@ -1,4 +1,4 @@
-"""Moments and durations. Days and offsets are the calendar's; Berlin's clocks change on 29 March and 25 October 2026."""
+"""Moments and durations. Days and offsets are the calendar's; Berlin changes its clocks 29 March, 25 October 2026."""
 
 from datetime import UTC, datetime, timedelta
 

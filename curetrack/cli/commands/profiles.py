@@ -60,7 +60,7 @@ def _show(name: str, context: Context) -> int:
         steps = [{"id": step.id, "title": clean(step.title), "kind": step.kind} for step in profile.steps]
         context.screen.json({"format": FORMAT, "profiles": [_brief(profile)], "steps": steps})
         return 0
-    head = [row(Span(clean(profile.name), "title"), Span(f" · {profile.id}, cast {profile.cast}"), flat=True)]
+    head = [row(Span(clean(profile.name), "title"), flat=True), row(f"{profile.id}, cast {profile.cast}", flat=True)]
     head += [row(clean(profile.summary), flat=True)] if profile.summary else []
     told = [(f"{SHAPES[step.kind].glyph} {step.id}", f"{clean(step.title)}{_marks(step)}") for step in profile.steps]
     context.screen.show([*head, row(), *table(("", ""), told, context.screen.width)])

@@ -15,6 +15,8 @@ from curetrack.words.voice import Voice
 
 __all__ = ["Heading", "heading_rows"]
 
+LEAST_MPa = 0.1  # below it a strength is no more than a word
+
 
 class Heading(Struct, frozen=True):
     """What a sheet says of its piece beside the timeline."""
@@ -63,6 +65,8 @@ def _cure_texts(timeline: Timeline, voice: Voice) -> list[str]:
         texts.append(f"equivalent age {hours_of(timeline.equivalent_age_h)}")
     if timeline.strength_MPa is not None:
         band = timeline.strength_band_MPa
+        if max(timeline.strength_MPa, band[1] if band else 0.0) < LEAST_MPa:
+            return [*texts, "no strength yet"]
         low = strength(band[0], voice.system).split()[0] if band else ""
         spread = f" ({low} to {strength(band[1], voice.system)})" if band else ""
         texts.append(f"strength looks like {strength(timeline.strength_MPa, voice.system)}{spread}")

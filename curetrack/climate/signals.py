@@ -1,7 +1,7 @@
 """What follows from several tracks at once: dew margin, cool gap, drying, evaporation, as curves of straight pieces.
 
 A signal is computed at the nodes of all its inputs, the first of each 10 minutes only, and at every jump; between them
-it is taken as straight. Nodes also stand at each midnight UTC, so that a signal does not depend on where it begins.
+it is taken as straight. It is computed from an hour before it is wanted, so that nothing hangs on where it begins.
 Where an input leaves the range in which a relation is known, the relation is asked at the end of its range: a hot lamp
 on a sensor must not take the whole timeline down.
 """
@@ -17,6 +17,7 @@ from curetrack.concrete.drying import drying_rate, evaporation_kg_m2_h
 __all__ = ["AS_IT_IS", "cool_gap_K", "day_before", "dew_margin_K", "drying_per_h", "evaporation_per_h", "signal"]
 
 _PER_HOUR = 6.0  # one node in 10 minutes
+_RUN_UP_H = 1.0
 _COLDEST_degC, _HOTTEST_degC = -40.0, 60.0  # of the air relations
 _DRIEST_PCT, _DAMPEST_PCT = 1.0, 100.0
 _WINDIEST_m_s = 40.0
@@ -61,12 +62,13 @@ def evaporation_per_h(slab_degC: float, air_degC: float, humidity_pct: float, wi
 
 
 def day_before(at_h: float) -> float:
-    """The last midnight UTC at or before an instant: where a signal that is asked from there on begins."""
+    """The last midnight UTC at or before an instant: a signal that is asked from there on is made from midnight."""
     return 24.0 * floor(at_h / 24.0)
 
 
 def signal(formula: Callable[..., float], inputs: Sequence[Path], start_h: float) -> Path:
-    """The path of formula(*inputs) from `start_h` (a midnight UTC) on; it holds before that and after the last node."""
+    """The path of formula(*inputs) from `start_h` on; after the last node its value holds."""
+    start_h -= _RUN_UP_H
     jumps = {at_h for path in inputs for at_h in path.jumps() if at_h >= start_h}
     times = _nodes(inputs, start_h, jumps)
     columns = [path.values_at(times) for path in inputs]
@@ -80,17 +82,14 @@ def signal(formula: Callable[..., float], inputs: Sequence[Path], start_h: float
 
 def _nodes(inputs: Sequence[Path], start_h: float, jumps: set[float]) -> list[float]:
     """Where a signal is computed; a jump stands twice."""
-    first_of: dict[int, float] = {}
-    last_h = start_h
+    first_of: dict[int, float] = {}  # by 10 minutes
     for path in inputs:
         for at_h in path.nodes(start_h)[0]:
             if at_h < inf:
                 number = int(at_h * _PER_HOUR)
                 if at_h < first_of.get(number, inf):
                     first_of[number] = at_h
-                last_h = max(last_h, at_h)
-    midnights = [start_h + 24.0 * k for k in range(int((last_h - start_h) // 24.0) + 1)]
-    return sorted([*({*first_of.values(), *midnights} - jumps), *jumps, *jumps])
+    return sorted([*({*first_of.values()} - jumps), *jumps, *jumps])
 
 
 def _air(temp_degC: float) -> float:

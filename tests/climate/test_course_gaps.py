@@ -30,11 +30,13 @@ def test_two_hours_are_no_gap() -> None:
     assert course_of([(0.0, 9.0), (2.0, 12.0), (4.0, 11.0)]).gaps == ()
 
 
-def test_only_readings_within_a_day_of_a_gap_count_for_its_range() -> None:
-    before = [(-40.0 + hour, -10.0 if hour < 16 else 10.0) for hour in range(41)]  # -10 until 25 h before the gap
-    after = [(6.0 + hour, 10.0 if hour < 25 else 30.0) for hour in range(40)]  # 30 from 25 h after the gap
-    (gap,) = course_of(before + after).gaps
-    assert (gap.cold_degC, gap.warm_degC) == pytest.approx((7.0, 13.0))
+@pytest.mark.parametrize(("away_h", "counts"), [(24.0, True), (23.0, True), (24.5, False)])
+def test_only_readings_within_a_day_of_a_gap_count_for_its_range(away_h: float, counts: bool) -> None:
+    # 10 degC but for one cold reading before the gap of 6 h and one warm one after it; 3 K beyond
+    before = {float(hour): 10.0 for hour in range(-40, 1)} | {-away_h: 0.0}
+    after = {float(hour): 10.0 for hour in range(6, 46)} | {6.0 + away_h: 20.0}
+    (gap,) = course_of(sorted((before | after).items())).gaps
+    assert (gap.cold_degC, gap.warm_degC) == pytest.approx((-3.0, 23.0) if counts else (7.0, 13.0))
 
 
 def test_the_sides_stand_at_the_ends_of_the_range_all_through_a_gap_and_nowhere_else() -> None:

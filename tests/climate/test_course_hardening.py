@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from curetrack.climate.course import build_course
+from curetrack.climate.curve import Curve
 from curetrack.concrete.laws import RateLaw
 from curetrack.concrete.maturity import Arrhenius, ColdSide, NurseSaul
 from curetrack.facts import Reading
@@ -73,6 +74,14 @@ def test_a_crossing_of_0_degC_within_a_piece_is_cut_exactly() -> None:
     # a law that jumps at 0 degC is not smeared over the crossing: scipy on the warm hour alone
     expected = integral_h(ColdSide(), [(1.0, 0.0), (2.0, 4.0)], 1.0, 2.0)
     assert course.gained_h(ColdSide(), START_H, START_H + 2.0) == pytest.approx(expected, rel=5e-4)
+
+
+def test_a_part_beside_a_kink_is_integrated_to_the_fourth_order() -> None:
+    # a piece of 8 K, not cut as a course would: Gauss's two points are off by h^4 / 4320 of the law's fourth
+    # derivative, about 3e-5 of the whole here
+    curve = Curve([0.0, 2.0], [-4.0, 4.0])
+    expected = integral_h(ColdSide(), [(1.0, 0.0), (2.0, 4.0)], 1.0, 2.0)
+    assert curve.gained_to(ColdSide(), 2.0) == pytest.approx(expected, rel=1e-4)
 
 
 def test_a_sensor_that_rests_on_0_degC_earns_nothing_there() -> None:

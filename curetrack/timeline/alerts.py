@@ -26,7 +26,7 @@ COLD_CURE_degC = 13.0  # PHYSICS 6: sections under 300 mm, 55 F (read)
 COLD_CURE_FOR_h = 72.0
 WATCH_kg_m2_h, ACT_kg_m2_h = 0.5, 1.0  # PHYSICS 6: FHWA-HRT-05-038 chapter 5 (read)
 COOLING_K = 14.0  # in 24 h; half of the published 28 (judgement, PROFILES)
-COOLING_SEEN_h = 7 * 24.0
+COOLING_SEEN_h, COOLING_STEP_h = 7 * 24.0, 6.0
 CONDENSATION_K = 3.0  # PHYSICS 10: coating rule, ISO 8502-4 as described (read)
 COLD_WATER_K = 11.0  # TRADE 3B row 8 (disputed: a hint)
 STALE_h = 12.0
@@ -77,7 +77,7 @@ def _frost(scene: Scene) -> Iterable[Alert]:
 
 
 def _placing(scene: Scene) -> Iterable[Alert]:
-    """Temperature at the pour."""
+    """Temperature at the pour: the slab's (form and mix), and if that is right the air's."""
     basis = scene.basis
     if not basis.course.has_temperature or basis.pour_h is None or basis.now_h > basis.pour_h + 72.0:
         return
@@ -90,6 +90,8 @@ def _placing(scene: Scene) -> Iterable[Alert]:
     elif not low <= slab <= high:
         grade = "hold" if slab < FORM_LEAST_degC and not basis.poured else "warn"
         yield Alert(grade, "placing", slab, low if slab < low else high, "degC", at)
+    elif not low <= (air := basis.course.temp_degC(basis.pour_h, "air")) <= high:
+        yield Alert("warn", "placing", air, low if air < low else high, "degC", at, subject="air")
 
 
 def _cold_cure(scene: Scene) -> Iterable[Alert]:
@@ -112,16 +114,18 @@ def _cooling(scene: Scene) -> Iterable[Alert]:
     seen_h = basis.course.measured_until_h
     if not basis.poured or basis.pour_h is None or seen_h is None:
         return
-    end_h = min(seen_h, basis.pour_h + COOLING_SEEN_h)
-    start_h = basis.pour_h
-    while start_h < end_h:
-        stop_h = min(start_h + 24.0, end_h)
-        high, high_h = basis.course.maximum("slab", start_h, stop_h, "centre")
-        low, low_h = basis.course.minimum("slab", high_h, min(high_h + 24.0, end_h), "centre")
+    course, start_h, end_h = basis.course, basis.pour_h, min(seen_h, basis.pour_h + COOLING_SEEN_h)
+    if start_h >= end_h:
+        return
+    if course.maximum("slab", start_h, end_h)[0] - course.minimum("slab", start_h, end_h)[0] <= COOLING_K:
+        return
+    while start_h < end_h:  # the warmest of each few hours, and the coldest within a day after it
+        high, high_h = course.maximum("slab", start_h, min(start_h + COOLING_STEP_h, end_h))
+        low, low_h = course.minimum("slab", high_h, min(high_h + 24.0, end_h))
         if high - low > COOLING_K:
             yield Alert("warn", "cooling", high - low, COOLING_K, "K", from_h(high_h), from_h(low_h))
             return
-        start_h += 12.0
+        start_h += COOLING_STEP_h
 
 
 # --- fresh face ------------------------------------------------------------------------------------------------------

@@ -375,8 +375,9 @@ class Walk:
         return ""
 
     def _waxed(self) -> bool:
-        """Wax went on, and nothing was ground off since."""
-        done = [(p.done_h, p.node.step) for p in self.placed.values() if p.done_h is not None]
+        """Wax went on, wherever its step stands, and nothing was ground off since."""
+        events = self.basis.history.done
+        done = [(to_h(events[node.id].at), node.step) for node in self.graph.nodes.values() if node.id in events]
         waxed_h = max((at_h for at_h, step in done if step.family == "wax"), default=None)
         return waxed_h is not None and not any(at_h > waxed_h and step.kind == "grind" for at_h, step in done)
 

@@ -81,8 +81,8 @@ def _placing(alert: Alert, voice: Voice, _line: Line | None) -> str:
     cold = alert.value is not None and alert.need is not None and alert.value < alert.need
     if cold:
         return (
-            f"{value} at the pour, under {need}. Setting and strength come slowly and frost is near: warm the shop, "
-            f"the bags, the water and the form first ({WARMTH}), or pour when it is warmer."
+            f"{value} at the pour, under {need}. It sets late, gains strength slowly, and a frost would find it young: "
+            "warm the shop, the bags, the water and the form first, or pour when it is warmer."
         )
     return (
         f"{value} at the pour, over {need}. It stiffens early and dries fast: pour early in the day, use cold mix "

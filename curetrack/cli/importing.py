@@ -20,9 +20,9 @@ __all__ = ["import_file"]
 
 def import_file(args: Namespace, context: Context) -> int:
     """The whole command. Raises BadInput where something is open and nobody can be asked."""
-    from curetrack.cli.commands.temp import tell_moves, whole_timelines
+    from curetrack.cli.commands.temp import tell_moves
 
-    before = whole_timelines(context)
+    before = context.shop.timelines(context.view)
     opened = _opened(args, context, before)
     with Bar() as bar:
         rows, tally = _read(opened, bar)

@@ -149,7 +149,7 @@ def _fill_closed_streams() -> None:
         except OSError:
             os.open(os.devnull, os.O_RDWR)  # takes the lowest free number, this one
     if sys.stdout is None:
-        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 -- it is open as long as we are
 
 
 def _close_stdout() -> None:

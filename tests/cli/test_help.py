@@ -19,6 +19,10 @@ def _poured(maker: Maker) -> None:
     maker.warm(8).pours().at(0.2)
 
 
+def _an_hour_in(maker: Maker) -> None:
+    maker.warm(8).pours().at(1.0)
+
+
 def _covered(maker: Maker) -> None:
     maker.warm().pours().does(*DAY_ONE).at(FREE)
 
@@ -37,7 +41,7 @@ BEFORE: dict[str, Callable[[Maker], None]] = {
 # examples that need the piece to be further on
 STATES: dict[str, Callable[[Maker], None]] = {
     "curetrack done bench vibrate": _poured,
-    'curetrack done bench screed --earlier --at "30 min ago"': lambda maker: maker.warm(8).pours().at(1.0) and None,
+    'curetrack done bench screed --earlier --at "30 min ago"': _an_hour_in,
     "curetrack done bench strip --check pass": _covered,
     'curetrack done bench strip --override "form was needed, edge looked sound"': _covered,
     "curetrack later bench vibrate 10min": _poured,

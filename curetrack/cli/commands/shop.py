@@ -3,7 +3,7 @@
 from argparse import ArgumentParser, Namespace
 from typing import Any
 
-from curetrack.cli.commands.temp import tell_moves, whole_timelines
+from curetrack.cli.commands.temp import tell_moves
 from curetrack.cli.context import Context
 from curetrack.cli.forecasts import forecast_text, parse_forecast
 from curetrack.cli.layout import Row, Span, row, table
@@ -33,7 +33,7 @@ def _run(args: Namespace, context: Context) -> int:
         expected = parse_forecast(
             args.forecast, system="us" if units == "us" else "metric", now=context.now, zone=context.zone
         )
-    before = whole_timelines(context) if expected else []
+    before = context.shop.timelines(context.view) if expected else []
     if args.set:
         context.shop.set_settings(args.set)
         for derived in ("settings", "voice"):

@@ -66,7 +66,7 @@ def _enter(args: Namespace, context: Context) -> int:
         temp_degC = read.value
         if read.remark:
             context.screen.remark(read.remark)
-    before = whole_timelines(context)
+    before = context.shop.timelines(context.view)
     receipt = context.shop.add_reading(
         temp_degC=temp_degC, humidity_pct=None if args.humidity is None else humidity(args.humidity),
         wind_m_s=None if args.wind is None else wind(args.wind), place=args.place, piece=args.piece,
@@ -78,19 +78,12 @@ def _enter(args: Namespace, context: Context) -> int:
     return tell_moves(context, before, said, {"written": receipt.written, "reading": _json(reading, context)})
 
 
-def whole_timelines(context: Context) -> list[Timeline]:
-    """Every step of every piece on the go, to see which ones move."""
-    shop, view = context.shop, context.view
-    found = [shop.timeline(piece.name, view) for piece in shop.pieces(view)]
-    return [timeline for timeline in found if not timeline.finished]
-
-
 def tell_moves(context: Context, before: Sequence[Timeline], said: str, answer: dict[str, Any]) -> int:
     """What was entered, and which steps it moved."""
     from curetrack.cli.moves import moves_json, moves_of, moves_rows
     from curetrack.words.jsons import FORMAT
 
-    moves = moves_of(before, whole_timelines(context))
+    moves = moves_of(before, context.shop.timelines(context.view))
     if context.screen.as_json:
         context.screen.json({"format": FORMAT, **answer, "moved": moves_json(moves, context.voice)})
         return 0
@@ -102,7 +95,7 @@ def tell_moves(context: Context, before: Sequence[Timeline], said: str, answer: 
 
 
 def _undo(args: Namespace, context: Context) -> int:
-    before = whole_timelines(context)
+    before = context.shop.timelines(context.view)
     receipt = context.shop.undo_reading(args.undo, now=context.now)
     reading = receipt.reading
     assert reading is not None

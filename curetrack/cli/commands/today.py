@@ -14,7 +14,7 @@ def _configure(parser: ArgumentParser) -> None:
 
 
 def _run(_args: Namespace, context: Context) -> int:
-    timelines = context.shop.timelines(context.view)
+    timelines = context.shop.timelines(context.view, only_next=True)
     lines = next_lines(timelines)
     if context.screen.as_json:
         from curetrack.words.jsons import today_json

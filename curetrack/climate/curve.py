@@ -2,9 +2,10 @@
 
 Where the temperature changes by more than 0.5 K from one node to the next, the piece is cut, so that the rate may be
 taken as straight within a piece: the integral is the trapezoid's, off by less than 0.05 % for the steepest law (its
-error is the change squared / 12 times the law's relative curvature, at most 0.02 / K^2 near 0 degC). Pieces that cross
-a kink of the law are cut there exactly and integrated by the two Gauss points of each part, which never touch the kink.
-Gained hours and their inverse use the same straight rates, so that each undoes the other.
+error is the change squared / 12 times the law's relative curvature, at most 0.02 / K^2 near 0 degC). A forecast, known
+to 2 K at best, is cut at 1 K. Pieces that cross a kink of the law are cut there exactly and integrated by the two Gauss
+points of each part, which never touch the kink. Gained hours and their inverse use the same straight rates, so
+that each undoes the other.
 """
 
 from bisect import bisect_left, bisect_right

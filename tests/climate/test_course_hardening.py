@@ -100,6 +100,18 @@ def test_an_amount_that_is_reached_as_the_frost_begins_is_not_put_off_until_it_e
         assert START_H + 1.6 < reached <= thaw_to_frost_h + 1e-9
 
 
+def test_a_late_reading_bends_the_line_that_stood_before_it() -> None:
+    # from 10 to 20 degC in 2 h, then 4 degC turns up at 1 h; datum 0 by hand: 1 h at 7, 1 h at 12
+    course = build_course(readings_of([(0.0, 10.0), (2.0, 20.0)]), None, UTC)
+    assert course.gained_h(NurseSaul(0.0), START_H, START_H + 2.0) == pytest.approx(1.5)
+    bent = course.with_reading(Reading(START_H + 1.0, temp_degC=4.0, id=9))
+    assert bent.temp_degC(START_H + 0.1) == pytest.approx(9.4)
+    assert bent.gained_h(NurseSaul(0.0), START_H, START_H + 2.0) == pytest.approx((7.0 + 12.0) / 20.0)
+    corrected = bent.with_reading(Reading(START_H + 1.0, temp_degC=16.0, id=10))
+    assert corrected.gained_h(NurseSaul(0.0), START_H, START_H + 2.0) == pytest.approx((13.0 + 18.0) / 20.0)
+    assert course.gained_h(NurseSaul(0.0), START_H, START_H + 2.0) == pytest.approx(1.5)  # the old course is untouched
+
+
 def test_after_the_last_reading_its_temperature_holds_for_ever() -> None:
     course = build_course(readings_of([(0.0, 4.0), (1.0, 10.0)]), None, UTC)
     assert course.reach(NurseSaul(0.0), START_H + 1.0, 5000.0) == pytest.approx(START_H + 1.0 + 10_000.0)

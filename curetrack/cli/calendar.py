@@ -10,7 +10,7 @@ from curetrack.errors import BadInput
 
 __all__ = ["Recurring", "Toward", "day_of"]
 
-Toward = Literal["past", "future"]
+Toward = Literal["past", "future", "any"]  # any: an hour alone is today's, days that recur are past ones
 
 _WORDS = {"yesterday": -1, "today": 0, "tomorrow": 1}
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -38,9 +38,9 @@ class Recurring(Struct, frozen=True):
     def pick(self, clock: time, here: datetime, toward: Toward) -> date:
         """The nearest such day whose hour lies on the wanted side of `here` (naive local time)."""
         days = self._days(here.date())
-        if toward == "past":
-            return max(day for day in days if datetime.combine(day, clock) <= here)
-        return min(day for day in days if datetime.combine(day, clock) > here)
+        if toward == "future":
+            return min(day for day in days if datetime.combine(day, clock) > here)
+        return max(day for day in days if datetime.combine(day, clock) <= here)
 
     def _days(self, today: date) -> list[date]:
         if self.weekday is not None:

@@ -69,8 +69,8 @@ class Context:
         from curetrack.ledger import View
 
         as_of, known_at = getattr(self.args, "as_of", None), getattr(self.args, "known_at", None)
-        now = self.time(as_of, "--as-of") if as_of else self.now
-        known = self.time(known_at, "--known-at") if known_at else None
+        now = self.time(as_of, "--as-of", "any") if as_of else self.now
+        known = self.time(known_at, "--known-at", "any") if known_at else None
         return View(now, known, as_of is not None)
 
     @cached_property

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from curetrack.cli.context import Context
 
 __all__ = [
-    "Command", "Parser", "add_json", "add_view", "build", "count", "pair", "protect_minus", "text", "whole",
+    "Command", "Parser", "add_json", "add_view", "build", "count", "name", "pair", "protect_minus", "text", "whole",
 ]  # fmt: skip
 
 _NEGATIVE = re.compile(r"-\.?[0-9]")
@@ -89,6 +89,16 @@ def protect_minus(argv: Sequence[str]) -> list[str]:
 def text(argument: str) -> str:
     """Any text: as it was typed."""
     return "-" + argument[1:] if argument.startswith(MINUS) else argument
+
+
+def name(argument: str) -> str:
+    """A piece's name as it was written down: composed letters, no space around."""
+    typed = text(argument).strip()
+    if typed.isascii():
+        return typed
+    from unicodedata import normalize
+
+    return normalize("NFC", typed)
 
 
 def whole(argument: str) -> int:

@@ -151,7 +151,19 @@ def test_known_at_leaves_out_what_was_told_later(maker: Maker) -> None:
 
 def test_several_batches_count_from_the_last(maker: Maker) -> None:
     maker.warm(8).at(1)
-    maker.ok("pour", "bench", "--profile", PROFILE, "--size", SIZE, "--batch", "Sat 10:00", "--batch", "Sat 10:40")
+    maker.ok(
+        "pour",
+        "bench",
+        "--profile",
+        PROFILE,
+        "--size",
+        SIZE,
+        "--batch",
+        "Sat 10:00",
+        "Sat 10:20",
+        "--batch",
+        "Sat 10:40",
+    )
     assert maker.ok("sheet", "bench", "--json").json["poured_at"] == "2026-01-10T10:40:00+01:00"
 
 
@@ -177,6 +189,7 @@ def test_names_with_spaces_and_letters_of_all_kinds(maker: Maker) -> None:
     maker.warm(8).pours("Küche 石 top")
     assert maker.at(0.2).ok("done", "Küche 石 top", "vibrate").code == 0
     assert "Küche 石 top" in maker.ok("today").out
+    assert maker.ok("sheet", " Ku\u0308che 石 top ").code == 0  # the same letters, written apart
 
 
 def test_every_receipt_has_a_json_twin(maker: Maker) -> None:

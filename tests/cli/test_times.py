@@ -153,6 +153,15 @@ def test_what_is_past_is_no_until(text: str) -> None:
         parse_until(text, now=NOW, zone=BERLIN)
 
 
+def test_looking_back_or_ahead_takes_an_hour_of_today_either_way() -> None:
+    for text, expected in (
+        ("9:00", "2026-01-10 09:00"),
+        ("18:30", "2026-01-10 18:30"),
+        ("Sat 11:00", "2026-01-03 11:00"),
+    ):
+        assert parse_time(text, now=NOW, zone=BERLIN, toward="any").at == _berlin(expected)
+
+
 def test_another_zone() -> None:
     york = ZoneInfo("America/New_York")
     assert parse_time("yesterday 18:30", now=NOW, zone=york).at == datetime(2026, 1, 9, 23, 30, tzinfo=UTC)

@@ -20,7 +20,7 @@ TIMES = ("ready_at", "plan_at", "late_at", "done_at", "check_from", "opens_at")
 FULL = line_with(
     Reason("strength", 3.5, 2.1, "MPa", after(4), temp_degC=11.0),
     ready_at=after(4),
-    plan_at=after(4),
+    plan_at=after(4.5),
     late_at=after(20),
     band=(after(3), after(7)),
     band_method=(after(3.5), after(6)),
@@ -52,6 +52,22 @@ def test_times_carry_the_offset_of_the_shop(key: str) -> None:
     value = step_json(FULL, voice())[key]
     if value is not None:
         assert datetime.fromisoformat(value).utcoffset() == NOW.astimezone(BERLIN).utcoffset()
+
+
+def test_each_time_stands_under_its_own_key() -> None:
+    """10:00 in Berlin and so many hours."""
+    told = step_json(FULL, voice())
+    clock = {key: told[key][11:16] for key in TIMES if told[key]}
+    assert clock == {
+        "ready_at": "14:00",
+        "plan_at": "14:30",
+        "late_at": "06:00",
+        "check_from": "13:00",
+        "opens_at": "17:00",
+    }
+    assert [at[11:16] for at in told["band"]] == ["13:00", "17:00"]
+    assert [at[11:16] for at in told["band_method"]] == ["13:30", "16:00"]
+    assert step_json(line_with(state="done", done_at=after(-3)), voice())["done_at"] == "2026-01-10T07:00:00+01:00"
 
 
 def test_times_and_bands_may_be_null() -> None:

@@ -4,14 +4,14 @@ from argparse import ArgumentParser, Namespace
 
 from curetrack.cli.answers import answer
 from curetrack.cli.context import Context
-from curetrack.cli.parser import Command, add_json, pair, text, whole
+from curetrack.cli.parser import Command, add_json, name, pair, text, whole
 from curetrack.words.clean import clean
 
 __all__ = ["COMMANDS"]
 
 
 def _name(parser: ArgumentParser) -> None:
-    parser.add_argument("name", metavar="NAME", type=text, help="the piece")
+    parser.add_argument("name", metavar="NAME", type=name, help="the piece")
 
 
 def _configure_undo(parser: ArgumentParser) -> None:

@@ -4,14 +4,14 @@ from argparse import ArgumentParser, Namespace
 from datetime import datetime
 
 from curetrack.cli.context import Context
-from curetrack.cli.parser import Command, add_json, pair, text
+from curetrack.cli.parser import Command, add_json, name, pair, text
 
 __all__ = ["COMMANDS"]
 
 
 def _configure(parser: ArgumentParser) -> None:
     add = parser.add_argument
-    add("name", metavar="NAME", type=text, help="what the piece is called, 1 to 60 characters")
+    add("name", metavar="NAME", type=name, help="what the piece is called, 1 to 60 characters")
     add("--profile", metavar="P", type=text, help="a rule profile: its name or a file")
     add("--size", metavar="S", type=text, help="length x width x thickness, like 1800x600x40mm or 6ftx3.5ftx1.5in")
     add("--cutout", metavar="LxW@X,Y", type=text, action="append", default=[], help="an opening, from the lower left")
@@ -22,7 +22,7 @@ def _configure(parser: ArgumentParser) -> None:
         help="corners of another outline, x,y a line, in metres or by its header",
     )
     add("--at", metavar="T", type=text, help="when it was poured (default: now); with --planned when it will be")
-    add("--batch", metavar="T", type=text, action="append", default=[], help="when a batch went in; once for each")
+    add("--batch", metavar="T", type=text, nargs="+", action="extend", default=[], help="when each batch went in")
     add("--temp", metavar="T", type=text, help="the slab's temperature at the pour")
     add("--need-by", metavar="T", type=text, help="when it is needed")
     add("--planned", action="store_true", help="not poured yet: plan the steps before the pour")
@@ -56,7 +56,7 @@ def _run(args: Namespace, context: Context) -> int:
     from curetrack.words.moments import moment
 
     at = receipt.event.at if receipt.event else context.now
-    return answer(context, args.name.strip(), f"Poured: {clean(args.name)}, {moment(at, context.voice)}", receipt)
+    return answer(context, args.name, f"Poured: {clean(args.name)}, {moment(at, context.voice)}", receipt)
 
 
 def _plan(args: Namespace, context: Context, shape: object) -> int:

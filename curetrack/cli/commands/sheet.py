@@ -3,13 +3,13 @@
 from argparse import ArgumentParser, Namespace
 
 from curetrack.cli.context import Context
-from curetrack.cli.parser import Command, add_view, text
+from curetrack.cli.parser import Command, add_view, name
 
 __all__ = ["COMMANDS"]
 
 
 def _configure(parser: ArgumentParser) -> None:
-    parser.add_argument("name", metavar="NAME", type=text, help="the piece")
+    parser.add_argument("name", metavar="NAME", type=name, help="the piece")
     parser.add_argument("--all", action="store_true", help="done steps and all cautions too")
     parser.add_argument("--print", action="store_true", help="plain text with boxes to tick and lines for notes")
     add_view(parser)

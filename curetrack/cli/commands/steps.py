@@ -4,7 +4,7 @@ from argparse import ArgumentParser, Namespace
 
 from curetrack.cli.answers import answer
 from curetrack.cli.context import Context
-from curetrack.cli.parser import Command, add_json, count, text
+from curetrack.cli.parser import Command, add_json, count, name, text
 from curetrack.shop import Receipt
 from curetrack.words.clean import clean
 from curetrack.words.moments import moment
@@ -13,7 +13,7 @@ __all__ = ["COMMANDS"]
 
 
 def _piece_and_step(parser: ArgumentParser, step_help: str = "the step's word, as `today` shows it") -> None:
-    parser.add_argument("name", metavar="NAME", type=text, help="the piece")
+    parser.add_argument("name", metavar="NAME", type=name, help="the piece")
     parser.add_argument("step", metavar="STEP", type=text, help=step_help)
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from curetrack.cli.context import Context
 from curetrack.cli.layout import row, table
-from curetrack.cli.parser import Command, add_view, count, text, whole
+from curetrack.cli.parser import Command, add_view, count, name, text, whole
 from curetrack.errors import BadInput
 from curetrack.facts import Reading
 from curetrack.timeline.types import Timeline
@@ -24,7 +24,7 @@ def _configure(parser: ArgumentParser) -> None:
     add("--humidity", metavar="H", type=text, help="relative humidity, like 60")
     add("--wind", metavar="W", type=text, help="wind over the face, like 10km/h")
     add("--place", choices=PLACES, default="slab", help="where it was measured (default: slab)")
-    add("--piece", metavar="NAME", type=text, default="", help="for this piece alone (default: all)")
+    add("--piece", metavar="NAME", type=name, default="", help="for this piece alone (default: all)")
     add("--at", metavar="T", type=text, help="when it was measured (default: now)")
     add("--from", dest="file", metavar="FILE", type=text, help="a logger's file")
     add("--dates", choices=("dmy", "mdy", "ymd"), help="the order of day, month and year in the file")

@@ -10,6 +10,7 @@ from curetrack.cli.views.parts import alert_rows, times_text, title_spans
 from curetrack.cli.views.sheet import planned_lines
 from curetrack.cli.views.sheet_head import Heading, heading_rows
 from curetrack.timeline.types import Line, Timeline
+from curetrack.words.cautions import AUTHORITY
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, clock, date_text, moment, stamp
 from curetrack.words.reasons import check_text, why_said
@@ -37,7 +38,7 @@ def printed_rows(timeline: Timeline, heading: Heading, voice: Voice) -> list[Row
         rows += _step_rows(line, plan, voice)
     closed = [clean(line.step) for line in timeline.lines if line.state == "done"]
     rows += [row(), row("Done: ", ", ".join(closed), flat=True, hang=6)] if closed else []
-    rows += [row(), row("Notes", flat=True)]
+    rows += [row(), row(AUTHORITY, flat=True), row(), row("Notes", flat=True)]
     return [*rows, *(row("_" * WIDTH, flat=True) for _ in range(NOTE_LINES))]
 
 

@@ -104,6 +104,7 @@ def test_an_ambiguous_file_is_refused_with_the_choices_and_nothing_is_written(w4
     assert maker.ok("temp", "--list", "--json").json["readings"] == []
 
 
+@pytest.mark.usefixtures("terminal")
 def test_json_never_asks(w4: str, maker: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("builtins.input", lambda _: pytest.fail("asked"))
     assert maker.says("temp", "--from", w4, "--json").code == 2

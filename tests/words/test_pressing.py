@@ -25,8 +25,8 @@ def test_late_then_ready_then_waiting() -> None:
 
 
 def test_the_longest_overdue_is_on_top_over_all_pieces() -> None:
-    one = timeline_with(_line("b", state="late", late_at=after(-1), plan_at=after(0), piece="one"), piece="one")
-    two = timeline_with(_line("a", state="late", late_at=after(-5), plan_at=after(0), piece="two"), piece="two")
+    one = timeline_with(_line("b", state="late", late_at=after(-1), plan_at=after(-9), piece="one"), piece="one")
+    two = timeline_with(_line("a", state="late", late_at=after(-5), plan_at=after(-6), piece="two"), piece="two")
     assert _steps(next_lines([one, two])) == ["a", "b"]
 
 

@@ -101,7 +101,10 @@ def test_condensation_is_not_negative_evaporation(form: object) -> None:
 
 
 def test_deep_frost_is_taken_as_air_without_vapour() -> None:
-    assert evaporation_kg_m2_h(20.0, -30.0, 90.0, 2.0) == evaporation_kg_m2_h(20.0, -18.0, 90.0, 2.0) > 0.0
+    without_vapour = pytest.approx(38.0**2.5 * 5e-6 * (7.2 + 4.0), rel=1e-12)
+    assert evaporation_kg_m2_h(20.0, -30.0, 90.0, 2.0) == without_vapour
+    assert evaporation_kg_m2_h(20.0, -18.0, 90.0, 2.0) == without_vapour
+    assert evaporation_kg_m2_h(-30.0, -30.0, 0.0, 2.0) == 0.0
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, 1e4, -1e4])

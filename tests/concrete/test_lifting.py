@@ -126,6 +126,11 @@ def test_nearer_than_the_body_counts_as_at_it() -> None:
     assert horizontal_factor(10.0) == horizontal_factor(25.0) == distance_factor(3.0) == 1.0
 
 
+@pytest.mark.parametrize("entry", [0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0])
+def test_just_above_an_entry_the_next_counts(entry: float) -> None:
+    assert frequency_factor(math.nextafter(entry, math.inf), "8 h") < frequency_factor(entry, "8 h")
+
+
 def test_between_two_frequencies_the_higher_counts() -> None:
     assert frequency_factor(2.5, "1 h") == frequency_factor(3.0, "1 h") < frequency_factor(2.0, "1 h")
 

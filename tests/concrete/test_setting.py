@@ -34,6 +34,10 @@ def test_law_does_not_set_in_frost() -> None:
     assert SetTable().rate(row.number("temp_degC")) == 0.0
 
 
+def test_slope_jumps_at_the_clamp_and_at_the_entries_above_it() -> None:
+    assert SetTable().kinks_degC == (0.0, *((temp_degF - 32.0) / 1.8 for temp_degF, _ in SET_TABLE[1:]))
+
+
 def test_law_is_the_ratio_of_times() -> None:
     for temp_degF, hours in SET_TABLE[1:]:
         temp = (temp_degF - 32.0) / 1.8

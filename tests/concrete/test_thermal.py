@@ -57,6 +57,11 @@ def test_more_wind_takes_more_heat(a: float, b: float) -> None:
     assert film_btu_day_in2_F(calm) <= film_btu_day_in2_F(windy) < film_btu_day_in2_F(15.0)
 
 
+def test_the_second_branch_begins_at_ten_point_nine_miles_an_hour() -> None:
+    assert film_btu_day_in2_F(10.9) == pytest.approx(0.1132 * 10.9**0.8, rel=1e-12)
+    assert film_btu_day_in2_F(math.nextafter(10.9, 0.0)) == pytest.approx(0.165 + 0.0513 * 10.9, rel=1e-12)
+
+
 def test_the_two_branches_meet_within_six_percent() -> None:
     assert film_btu_day_in2_F(10.9) == pytest.approx(film_btu_day_in2_F(10.8999), rel=0.06)
 

@@ -10,8 +10,12 @@ from curetrack.ledger.schema import MIGRATIONS
 __all__ = ["open_memory", "open_reader", "open_writer"]
 
 
+LEAST_SQLITE = (3, 38, 0)  # strict tables, and JSON built in
+
+
 def open_memory() -> sqlite3.Connection:
     """An empty ledger in memory, for rehearsals and tests."""
+    _check_sqlite("ledger in memory")
     connection = sqlite3.connect(":memory:", isolation_level=None)
     migrate(connection, None)
     return connection
@@ -19,11 +23,12 @@ def open_memory() -> sqlite3.Connection:
 
 def open_writer(path: Path, timeout_s: float) -> sqlite3.Connection:
     """The ledger for writing; the folder and the file are made if missing, an old file is brought up to date."""
+    _check_sqlite(str(path))
     _make_folder(path.parent)
     connection = sqlite3.connect(path, timeout=timeout_s, isolation_level=None)
     try:
         version = version_of(connection, str(path))
-        connection.execute("PRAGMA journal_mode = WAL")
+        _write_ahead(connection, timeout_s)
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("PRAGMA foreign_keys = ON")
         if version < len(MIGRATIONS):
@@ -67,6 +72,23 @@ def open_reader(path: Path, timeout_s: float) -> sqlite3.Connection | None:
     return connection
 
 
+def _write_ahead(connection: sqlite3.Connection, timeout_s: float) -> None:
+    """Turns the write-ahead log on, which is kept in the file. SQLite does not wait by itself here while another
+    process opens the new file at the same moment."""
+    from time import monotonic, sleep
+
+    end = monotonic() + timeout_s
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or monotonic() > end:
+                raise
+            sleep(0.01)
+        else:
+            return
+
+
 def _open(path: Path, mode: str, timeout_s: float) -> sqlite3.Connection:
     name = path.absolute().as_posix().replace("%", "%25").replace("?", "%3f").replace("#", "%23")
     return sqlite3.connect(f"file:{name}?{mode}", uri=True, timeout=timeout_s, isolation_level=None)
@@ -82,13 +104,21 @@ def _open_still(path: Path, timeout_s: float, cause: Exception) -> sqlite3.Conne
     return _open(path, "mode=ro&immutable=1", timeout_s)
 
 
+def _check_sqlite(where: str) -> None:
+    if sqlite3.sqlite_version_info < LEAST_SQLITE:
+        least = ".".join(map(str, LEAST_SQLITE[:2]))
+        raise StoreTrouble(
+            f"{where}: SQLite {least} or newer is needed, this Python has {sqlite3.sqlite_version}; use another Python"
+        )
+
+
 def _make_folder(folder: Path) -> None:
     """Makes the folder, and syncs the one above it so that a power cut cannot lose the new name."""
     import os
 
     if folder.is_dir():
         return
-    folder.mkdir(parents=True, mode=0o700)
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     if os.name == "posix":
         above = os.open(folder.parent, os.O_RDONLY)
         try:

@@ -15,10 +15,9 @@ def version_of(connection: sqlite3.Connection, where: str, latest: int = len(MIG
 
     Raises StoreTrouble for a file that is not ours, and for one that a newer curetrack wrote.
     """
-    application: int = connection.execute("PRAGMA application_id").fetchone()[0]
-    version: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    application, version, tables = _marks(connection)
     if application != APPLICATION_ID:
-        if application or version or connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+        if application or version or tables:
             raise StoreTrouble(
                 f"{where}: this database is not a ledger of curetrack; move it away or name another folder"
             )
@@ -53,6 +52,21 @@ def migrate(
             connection.execute("ROLLBACK")
         raise
     return backup
+
+
+def _marks(connection: sqlite3.Connection) -> tuple[int, int, int]:
+    """Application id, version, number of tables: of one moment, since another process may just be making them."""
+    own = not connection.in_transaction
+    if own:
+        connection.execute("BEGIN")
+    try:
+        tables: int = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+        application: int = connection.execute("PRAGMA application_id").fetchone()[0]
+        version: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    finally:
+        if own and connection.in_transaction:
+            connection.execute("ROLLBACK")
+    return application, version, tables
 
 
 def _copy(path: Path, version: int) -> Path:

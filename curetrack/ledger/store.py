@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -38,10 +38,9 @@ class Ledger:
 
     @classmethod
     def in_memory(cls) -> "Ledger":
-        """A ledger without a file, for rehearsals."""
+        """A ledger without a file, for rehearsals; closing it forgets all."""
         ledger = cls(Path("memory"))
         ledger.path = None
-        ledger._writer = open_memory()
         return ledger
 
     def __enter__(self) -> "Ledger":
@@ -50,15 +49,18 @@ class Ledger:
     def __exit__(self, *_: object) -> None:
         self.close()
 
+    def __del__(self) -> None:
+        with suppress(sqlite3.Error, StoreTrouble):  # another thread's collector may not close it; Python then does
+            self.close()
+
     def close(self) -> None:
         """Closes the file; the ledger may be used again, it then opens it anew."""
+        reader, self._reader = self._reader, None
+        writer, self._writer = self._writer, None
         with self._translated():
-            for connection in (self._reader, self._writer if self.path is not None else None):
+            for connection in (reader, writer):
                 if connection is not None:
                     connection.close()
-        self._reader = None
-        if self.path is not None:
-            self._writer = None
 
     @property
     def exists(self) -> bool:
@@ -178,11 +180,10 @@ class Ledger:
 
     def _open_writer(self) -> sqlite3.Connection:
         if self._writer is None:
-            assert self.path is not None
             if self._reader is not None:
                 self._reader.close()
                 self._reader = None
-            self._writer = open_writer(self.path, self.timeout_s)
+            self._writer = open_memory() if self.path is None else open_writer(self.path, self.timeout_s)
         return self._writer
 
     def _translated(self, *, system: bool = False) -> AbstractContextManager[None]:

@@ -13,10 +13,13 @@ Refused
 
 from collections.abc import Sequence
 from datetime import UTC, datetime, tzinfo
+from typing import TYPE_CHECKING
 
 from curetrack.errors import Refused
-from curetrack.timeline.crew import GripAnswer
 from curetrack.timeline.types import Alert, Line, Reason, Timeline
+
+if TYPE_CHECKING:
+    from curetrack.timeline.crew import GripAnswer
 
 __all__ = [
     "BadGrip", "FailedCheck", "HeldPour", "HeldStep", "MissedWindow", "OpenPredecessor", "RefusedStep", "TooFewHands",
@@ -69,7 +72,7 @@ class TooFewHands(RefusedStep):
 class BadGrip(RefusedStep):
     """The piece would bend too far. `answer` holds the stress, what it needs, and what the piece has."""
 
-    def __init__(self, line: Line, answer: GripAnswer) -> None:
+    def __init__(self, line: Line, answer: "GripAnswer") -> None:
         self.grip, self.answer = answer.grip, answer
         super().__init__(
             line,

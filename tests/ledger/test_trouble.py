@@ -73,6 +73,14 @@ def test_a_ledger_that_a_newer_curetrack_wrote(ledger: Ledger) -> None:
         ledger.entries()
 
 
+def test_an_sqlite_that_is_too_old(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 34, 1))
+    monkeypatch.setattr(sqlite3, "sqlite_version", "3.34.1")
+    assert "SQLite 3.38 or newer is needed, this Python has 3.34.1" in trouble(ledger)
+    assert ledger.path is not None
+    assert not ledger.path.parent.exists()
+
+
 def test_a_damaged_ledger(ledger: Ledger) -> None:
     for number in range(200):
         say(ledger, f"{number} " * 20)

@@ -51,9 +51,10 @@ def import_file(args: Namespace, context: Context) -> int:
 
 def _read(opened: OpenLogger, bar: Bar) -> tuple[list[Row], Tally]:
     tally, rows, tell = Tally(), list[Row](), bar.part("reading")
+    total = opened.line_count  # counts the whole text each time it is asked
     for batch in opened.batches(tally):
         rows += batch
-        tell(tally.lines, opened.line_count)
+        tell(tally.lines, total)
     return rows, tally
 
 

@@ -177,6 +177,22 @@ def test_today_says_next_when_why_careful_in_this_order(maker: Maker) -> None:
     assert [out.index(part) for part in order] == sorted(out.index(part) for part in order)
 
 
+def test_both_ways_of_saying_when_agree(maker: Maker) -> None:
+    """LOOK, principle 2: relative and absolute together; here 12:00 and what is added must make the hour below."""
+    maker.warm(30).pours().does(*DAY_ONE[:3])
+    lines = maker.at(2).ok("today").out.splitlines()
+    pairs = [
+        (re.match(r"in (?:(\d+) h ?)?(?:(\d+) min)?  ", line), re.match(r"Sat (\d\d):(\d\d) ", lines[number + 1]))
+        for number, line in enumerate(lines[:-1])
+        if line.startswith("in ")
+    ]
+    checked = [(ahead, then) for ahead, then in pairs if ahead and then and ahead[2]]
+    assert checked
+    for ahead, then in checked:
+        minutes = int(ahead[1] or 0) * 60 + int(ahead[2])
+        assert 12 * 60 + minutes == int(then[1]) * 60 + int(then[2])
+
+
 def test_a_sheet_has_its_heading_warnings_days_and_folds_what_is_done(cured: Maker) -> None:
     out = cured.at(22).ok("sheet", "bench").out
     head = out[: out.index("WARNING")]

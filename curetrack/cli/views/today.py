@@ -24,6 +24,8 @@ from curetrack.words.voice import Voice
 
 __all__ = ["card_rows", "today_rows"]
 
+AT_HAND = ("late", "now", "check")
+
 
 def today_rows(lines: Sequence[Line], timelines: Sequence[Timeline], voice: Voice) -> list[Row]:
     """The whole screen."""
@@ -40,7 +42,7 @@ def card_rows(line: Line, voice: Voice, *, first: bool = True) -> list[Row]:
     optional = (Span(" (optional)", "dim"),) if line.optional else ()
     style = {"late": "alarm", "now": "now"}.get(top, "")
     head = Row((*title_spans(line, piece=True), *optional), Span(top, style), Span(clean(line.step), "dim"))
-    at_hand = line.state in ("ready", "late") or _checkable(line, voice)
+    at_hand = top in AT_HAND
     rows = [*why_rows(line, voice, plan=not below), *remark_rows(line, voice)]
     if first and line.say and at_hand:
         rows.append(row(clean(line.say)))
@@ -68,8 +70,9 @@ def _gutter(line: Line, voice: Voice) -> tuple[str, str]:
         return "not yet", ""
     if plan <= voice.now:
         return "next", ""
-    shown = moment(about(plan, line.band), voice)
-    return (relative(plan, voice), shown) if plan - voice.now < timedelta(hours=36) else (shown, "")
+    shown = about(plan, line.band)
+    text = moment(shown, voice)
+    return (relative(shown, voice), text) if plan - voice.now < timedelta(hours=36) else (text, "")
 
 
 def _checkable(line: Line, voice: Voice) -> bool:

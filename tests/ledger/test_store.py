@@ -143,6 +143,16 @@ def test_reading_leaves_no_side_files(ledger: Ledger) -> None:
     assert [file.name for file in ledger.path.parent.iterdir()] == ["ledger.sqlite"]
 
 
+def test_a_reader_cannot_write(ledger: Ledger) -> None:
+    pour(ledger)
+    ledger.close()
+    assert len(ledger.entries()) == 1
+    reader = ledger._reader
+    assert reader is not None
+    with pytest.raises(sqlite3.OperationalError, match="readonly"):
+        reader.execute("INSERT INTO series (place, piece) VALUES ('slab', 'top')")
+
+
 def test_a_snapshot_does_not_see_what_others_write_meanwhile(ledger: Ledger) -> None:
     pour(ledger)
     ledger.close()

@@ -145,6 +145,19 @@ def test_a_disk_that_refuses_leaves_the_settings(shop: Shop, monkeypatch: pytest
     assert [path.name for path in shop.home.iterdir()] == [FILE_NAME]
 
 
+def test_the_new_file_takes_the_old_ones_place_in_one_go(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    shop.set_settings([("units", "us")])
+    before = (shop.home / FILE_NAME).read_text()
+
+    def crash(*_: object) -> None:
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(Path, "replace", crash)
+    with pytest.raises(StoreTrouble, match="Input/output error"):
+        shop.set_settings([("units", "metric")])
+    assert (shop.home / FILE_NAME).read_text() == before
+
+
 # --- the system's zone -----------------------------------------------------------------------------------------------
 
 

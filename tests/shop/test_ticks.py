@@ -52,6 +52,12 @@ def test_an_override_ticks_it_and_is_shown_ever_after(warm: Bench) -> None:
     assert [note.text for note in warm.line("strip", 500).notes if note.rule == "override"] == ["the form was needed"]
 
 
+def test_an_override_that_was_not_needed_is_not_recorded_but_said(warm: Bench) -> None:
+    receipt = warm.shop.done("top", "cover", override="just so", now=hours(1))
+    assert receipt.event is not None
+    assert (receipt.event.override, receipt.text_key) == (None, "no_override")
+
+
 def test_a_passed_check_with_the_tick_opens_it_from_the_bands_start(cool: Bench) -> None:
     from_h = after_pour(cool.line("strip", 30).check_from)
     with pytest.raises(HeldStep):
@@ -193,6 +199,14 @@ def test_it_is_judged_by_what_was_so_at_the_time(warm: Bench) -> None:
     with pytest.raises(HeldStep):
         warm.done("strip", 100, at=hours(12))
     assert warm.done("strip", 100, at=hours(40), check="pass")
+
+
+def test_what_happened_later_does_not_count(warm: Bench) -> None:
+    """Covering was left out at 41 h; at 30 h it was still to do."""
+    warm.shop.skip("top", "cover", now=hours(41))
+    with pytest.raises(OpenPredecessor):
+        warm.done("strip", 42, at=hours(30), check="pass")
+    assert warm.done("strip", 42, check="pass")
 
 
 def test_what_was_learnt_later_counts_if_it_happened_before(bench: Bench) -> None:

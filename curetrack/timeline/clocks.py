@@ -16,9 +16,10 @@ from msgspec import Struct
 from curetrack.climate.course import Course, Side
 from curetrack.concrete.laws import RateLaw
 
-__all__ = ["AT_ONCE", "Clocks", "Ends", "When", "by_side", "latest"]
+__all__ = ["AT_ONCE", "Clocks", "Ends", "SIGHT_h", "When", "by_side", "latest"]
 
 Ends = tuple[float, float, float, float]  # fast, slow, fast_method, slow_method
+SIGHT_h = 10 * 8766.0  # a hair above 0 degC nearly stops the clocks; what takes ten years is not within sight
 
 
 class When:
@@ -135,7 +136,7 @@ class Clocks(Struct, frozen=True):
         if amount_h == math.inf:
             return math.inf
         at_h = self.course.reach(law, from_h, amount_h, side)
-        return math.inf if at_h is None else at_h
+        return math.inf if at_h is None or at_h > from_h + SIGHT_h else at_h
 
     def _measured(self, from_h: float, to_h: float) -> bool:
         """Whether the course is measured without a gap all the way, so that its sides are one."""

@@ -5,7 +5,7 @@ import math
 from msgspec import Struct
 
 from curetrack.climate.course import Course, Side
-from curetrack.timeline.clocks import When, by_side
+from curetrack.timeline.clocks import SIGHT_h, When, by_side
 
 __all__ = ["FACES_OPEN", "Faces", "dried_h", "drying_when"]
 
@@ -57,7 +57,7 @@ def _reach(course: Course, faces: Faces, need_h: float, side: Side) -> float:
         if share <= 0.0:
             continue
         at_h = course.dry_reach(start, left / share, side)
-        if at_h is not None and at_h <= end:
+        if at_h is not None and at_h <= min(end, start + SIGHT_h):
             return at_h
         if end == math.inf:
             break

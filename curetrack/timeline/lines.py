@@ -152,7 +152,8 @@ def _notes(placed: Placed, basis: Basis, missed: str) -> tuple[Note, ...]:
         found.append(Note("failed", placed.node.step.fail, at=_shown(answers[-1].at_h)))
     if not missed and _clashes(placed):
         found.append(Note("clash", at=_shown(placed.late_h)))
-    if not placed.recorded and not placed.is_open:
+    ended = placed.node.ended or placed.node.step.until is not None  # that needs no record
+    if not placed.recorded and not placed.is_open and not ended:
         found.append(Note("unrecorded"))
     return tuple(found)
 

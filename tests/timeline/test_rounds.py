@@ -121,6 +121,12 @@ def test_a_passed_check_makes_the_planned_round_needless(answer: tuple[Event, ..
     assert state(timeline, "seal") == "ready"
 
 
+def test_a_needless_round_is_not_called_unrecorded() -> None:
+    # DESIGN 6: "not recorded" is said of what was open before the pour
+    timeline = at_20(120.0, *ROUND_1, done("look", 105.0, check="pass"), look="rounds = 2")
+    assert line(timeline, "fill.2").notes == ()
+
+
 def test_a_look_without_an_answer_leaves_the_planned_round() -> None:
     timeline = at_20(120.0, *ROUND_1, done("look", 105.0), look="rounds = 2")
     assert (state(timeline, "fill.2"), state(timeline, "seal")) == ("ready", "waiting")

@@ -39,6 +39,7 @@ from tests.timeline.oracle import (
 SECOND = 1.0 / 1800.0  # instants are shown to the second
 COURSE = 5e-4  # what the course promises of its integrals, relative
 
+SAUL_0 = 'maturity = { law = "nurse-saul", datum = "0 degC", reference = "20 degC" }'
 NIGHT = ((-30.0, 14.0), (6.0, 5.0), (16.0, -2.0), (19.0, 9.0), (40.0, 17.0))  # stairs with frost
 
 
@@ -105,6 +106,12 @@ def test_at_and_below_zero_no_hour_counts() -> None:
 
 def test_a_piece_that_stays_frozen_is_never_mature() -> None:
     found = line(solved(only('not_before = { maturity = "18 h" }'), steady(-3.0), 1.0), "go")
+    assert (found.ready_at, found.band, found.plan_at) == (None, None, None)
+
+
+def test_a_hair_above_zero_is_not_within_sight_either() -> None:
+    # Nurse-Saul with datum 0 would take 18 / (1e-9 / 20) h, forty million years
+    found = line(solved(only('not_before = { maturity = "18 h" }', maturity=SAUL_0), steady(1e-9), 1.0), "go")
     assert (found.ready_at, found.band, found.plan_at) == (None, None, None)
 
 

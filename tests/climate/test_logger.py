@@ -266,6 +266,32 @@ def test_place_picks_among_air_and_slab() -> None:
     assert [row[1] for row in read("air_and_slab.csv", place="air").rows] == [8.1, 8.0]
 
 
+def test_lowest_and_highest_values_give_way_to_the_mean() -> None:
+    text = csv("time,Temp min (°C),Temp avg (°C),Temp max (°C)", "2026-02-03T18:00Z,9,10,11")
+    assert read_logger(text, zone=UTC, now=NOW).rows[0][1] == 10.0
+
+
+SEVERAL_TIMES = [
+    # headings, cells, which one counts: all say another hour
+    ("Time,Time (UTC)", "2026-02-03 20:00,2026-02-03 18:00", "2026-02-03T18:00Z"),
+    ("Time,Timestamp", "2026-02-03 20:00,2026-02-03T18:00Z", "2026-02-03T18:00Z"),
+    ("Time,epoch", "2026-02-03 20:00,1770138000", "2026-02-03T17:00Z"),
+    ("Time (UTC),epoch,time", "2026-02-03 20:00,1770138000,2026-02-03T18:00Z", "2026-02-03T18:00Z"),
+    ("Date,Time,date time (GMT+02:00)", "2026-02-03,21:00,2026-02-03 20:00", "2026-02-03T18:00Z"),
+]
+
+
+@pytest.mark.parametrize(("headings", "cells", "instant"), SEVERAL_TIMES)
+def test_of_several_times_the_surest_counts(headings: str, cells: str, instant: str) -> None:
+    text = csv(f"{headings},temp_degC", f"{cells},12")
+    assert read_logger(text, zone=BERLIN, now=NOW).rows == [(ms(instant), 12.0, None, None)]
+
+
+def test_cells_guarded_for_a_spreadsheet_are_read() -> None:
+    text = csv('="time",="temp_degC"', '="2026-02-03 18:00",="12.5"', '="2026-02-03 18:10",="12.4"')
+    assert [row[1] for row in read_logger(text, zone=UTC, now=NOW).rows] == [12.5, 12.4]
+
+
 def test_numbers_without_headings_are_asked_for() -> None:
     result = read_logger(csv("2026-02-03T18:00,12.5,61", "2026-02-03T18:10,12.4,61"), zone=UTC, now=NOW, unit="C")
     assert [(question.what, question.choices) for question in result.questions] == [

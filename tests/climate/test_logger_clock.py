@@ -28,15 +28,16 @@ def file_of(ats: list[datetime], zone: tzinfo, pattern: str) -> str:
 
 
 @given(
-    st.sampled_from(CHANGES), st.sampled_from([1, 5, 10, 15, 20, 30, 60, 120]), st.integers(0, 59), st.booleans(),
+    st.sampled_from(CHANGES), st.sampled_from([1, 5, 10, 15, 20, 30, 60, 120, 240]), st.integers(0, 239), st.booleans(),
     st.sampled_from(["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"]),
 )  # fmt: skip
 def test_even_steps_survive_a_clock_change(
     change: tuple[str, datetime], step_min: int, phase_min: int, newest_first: bool, pattern: str
 ) -> None:
     zone, around = ZoneInfo(change[0]), change[1]
-    start = around - timedelta(hours=6, minutes=phase_min)
-    ats = [start + timedelta(minutes=step_min * index) for index in range(14 * 60 // step_min)]
+    before_min = max(6 * 60, 6 * step_min)  # enough rows on both sides to show the usual step
+    start = around - timedelta(minutes=before_min + phase_min)
+    ats = [start + timedelta(minutes=step_min * index) for index in range((2 * before_min + 120) // step_min)]
     result = read_logger(file_of(ats[::-1] if newest_first else ats, zone, pattern), zone=zone, now=NOW)
     assert [row[0] for row in result.rows] == [round(at.timestamp() * 1000) for at in ats]
 
@@ -78,6 +79,56 @@ def test_offset_in_the_heading_wins_over_the_zone_of_the_shop() -> None:
     result = read_logger(text, zone=ZoneInfo("Europe/Berlin"), now=NOW)
     assert result.rows[0][0] == round(datetime(2026, 7, 1, 17, tzinfo=UTC).timestamp() * 1000)
     assert dict(result.understood)["zone"] == "UTC-05:00, by the heading"
+
+
+MIN = 60_000
+BERLIN_BACK = {  # local time of 25 Oct 2026 -> its first and second instant; the clock goes back at 01:00 UTC
+    minute: tuple(round(datetime(2026, 10, 25, hour, minute, tzinfo=UTC).timestamp() * 1000) for hour in (0, 1))
+    for minute in range(60)
+}
+
+
+def local_ms(minute: int, year: int = 2026, day: int = 25) -> int:
+    return round(datetime(year, 10, day, 2, minute, tzinfo=UTC).timestamp() * 1000)  # as if the wall clock were UTC
+
+
+def walk(step_min: int, minutes: list[int], before_ms: int | None) -> list[int]:
+    wall, found = Wall(ZoneInfo("Europe/Berlin"), step_min * MIN), list[int]()
+    for minute in minutes:
+        before_ms = wall.utc(local_ms(minute), before_ms)
+        found.append(BERLIN_BACK[minute].index(before_ms))
+    return found
+
+
+def test_clock_that_went_back_is_in_the_second_pass_whatever_the_step() -> None:
+    assert walk(5, [50, 55, 52], BERLIN_BACK[45][0]) == [0, 0, 1]
+
+
+def test_no_way_back_from_the_second_pass_after_a_silence() -> None:
+    assert walk(1, [58, 59, 0, 45], BERLIN_BACK[57][0]) == [0, 0, 1, 1]
+
+
+def test_newest_row_first_runs_through_the_passes_backwards() -> None:
+    assert walk(-1, [2, 0, 59, 20], BERLIN_BACK[3][1]) == [1, 1, 0, 0]
+    assert walk(-5, [2, 7], BERLIN_BACK[5][1]) == [1, 0]
+
+
+@pytest.mark.parametrize(("step_min", "expected"), [(10, 0), (-10, 1)])
+def test_file_that_begins_in_the_repeated_hour_begins_in_its_outer_pass(step_min: int, expected: int) -> None:
+    assert walk(step_min, [30], None) == [expected]
+
+
+@pytest.mark.parametrize(("step_min", "away_min", "expected"), [(40, -10, 0), (-40, 70, 1)])
+def test_tie_goes_to_the_pass_that_comes_first_in_the_file(step_min: int, away_min: int, expected: int) -> None:
+    # half an hour off the step either way: 40 min expected, 10 or 70 min found
+    assert walk(step_min, [5], BERLIN_BACK[5][0] + away_min * MIN) == [expected]
+
+
+def test_second_pass_of_one_year_says_nothing_of_the_next() -> None:
+    wall = Wall(ZoneInfo("Europe/Berlin"), 10 * MIN)
+    assert wall.utc(local_ms(30), BERLIN_BACK[20][1]) == BERLIN_BACK[30][1]
+    first = round(datetime(2027, 10, 31, 0, 30, tzinfo=UTC).timestamp() * 1000)
+    assert wall.utc(local_ms(30, 2027, 31), first - 10 * MIN) == first
 
 
 def test_clock_without_changes_has_the_same_offset_all_day() -> None:

@@ -15,28 +15,31 @@ from curetrack.climate.tally import Tally
 from curetrack.errors import BadInput
 
 BERLIN = ZoneInfo("Europe/Berlin")
+HOUR_MS = 3_600_000
 NOW = datetime(2026, 4, 2, 12, tzinfo=UTC)
 PLAIN = ["12.5", "12", "-3.25", "80", "12,5 °C", "54.5 °F"]
 ODD = ["80.5", "-127", "nan", "", "---", "unavailable", "x", '"7"']
 HUMIDITY, ODD_HUMIDITY = ["61", "0", "100"], ["100.5", "250", "", "n/a", "wet"]
 NOTES = ["# note", "time;temp_degC", "03.02", "a;b;c;d;e;f"]
 
+Line = tuple[int, str, str, str, str]  # minutes, temperature, humidity, a line before, what follows
+
 ROWS = st.lists(
     st.tuples(
         st.integers(0, 60 * 24 * 9), st.sampled_from(PLAIN * 8 + ODD), st.sampled_from(HUMIDITY * 12 + ODD_HUMIDITY),
-        st.sampled_from([""] * 40 + NOTES),
+        st.sampled_from([""] * 40 + NOTES), st.sampled_from([";0.5"] * 15 + ["", ";0.5;", ";0.5;12:00"]),
     ),
     min_size=1, max_size=60,
 ).flatmap(lambda rows: st.sampled_from([rows, sorted(rows), sorted(rows, reverse=True)]))  # fmt: skip
 
 
-def file_of(rows: list[tuple[int, str, str, str]], style: str, first: str) -> str:
+def file_of(rows: list[Line], style: str, first: str) -> str:
     """Local times from 26 Mar 2026 on, over the night of the clock change, into the future of NOW."""
     lines = ["time;temp_degC;rh;wind m/s" if style != "pair" else "date;time;temp_degC;rh;wind m/s", first]
-    for minutes, temp, humidity, note in rows:
+    for minutes, temp, humidity, note, rest in rows:
         at = datetime(2026, 3, 26) + timedelta(minutes=minutes)  # noqa: DTZ001
         stamp = at.strftime({"iso": "%Y-%m-%dT%H:%M:%S", "dotted": "%d.%m.%Y %H:%M", "pair": "%d.%m.%Y;%H:%M"}[style])
-        lines += [note] * bool(note) + [f"{stamp};{temp};{humidity};0.5"]
+        lines += [note] * bool(note) + [f"{stamp};{temp};{humidity}{rest}"]
     return "\n".join(lines)
 
 
@@ -58,7 +61,7 @@ def outcome(text: str) -> tuple[list[Row], dict[str, tuple[int, int]], dict[str,
 
 
 @given(ROWS, st.sampled_from(sorted(FIRST)))
-def test_fast_way_gives_what_the_careful_way_gives(rows: list[tuple[int, str, str, str]], style: str) -> None:
+def test_fast_way_gives_what_the_careful_way_gives(rows: list[Line], style: str) -> None:
     text = file_of(rows, style, FIRST[style])
     fast = outcome(text)
     with pytest.MonkeyPatch.context() as patch:
@@ -68,9 +71,7 @@ def test_fast_way_gives_what_the_careful_way_gives(rows: list[tuple[int, str, st
 
 
 @given(ROWS, st.integers(1, 7), st.integers(20, 400))
-def test_streaming_gives_the_same_whatever_the_pieces(
-    rows: list[tuple[int, str, str, str]], lines: int, chars: int
-) -> None:
+def test_streaming_gives_the_same_whatever_the_pieces(rows: list[Line], lines: int, chars: int) -> None:
     text = file_of(rows, "iso", FIRST["iso"]) + "\n"
     whole = outcome(text)
     assume(whole[0])
@@ -127,6 +128,41 @@ def test_gaps_are_counted_whatever_the_order() -> None:
     for order in (lines, lines[::-1], lines[3:] + lines[:3]):
         coverage = dict(read_logger("\n".join(["time,temp_degC", *order]), zone=UTC, now=NOW).understood)["coverage"]
         assert coverage.endswith("step 60 min, 1 gap of more than 2 h, the longest 5 h")
+
+
+def test_even_pauses_count_as_gaps_too() -> None:
+    tally = Tally()
+    tally.add([0, 5 * HOUR_MS, 10 * HOUR_MS])
+    assert (tally.gaps, tally.widest_ms) == (2, 5 * HOUR_MS)
+
+
+def test_days_of_short_rows_take_nothing_from_the_next_row() -> None:
+    text = "time,temp_degC,humidity_pct\n2026-02-28T00:00,9,60\n2026-03-01T00:00,12\n2026-03-01T01:00,13\n"
+    assert [row[1:3] for row in read_logger(text, zone=UTC, now=NOW).rows] == [(9.0, 60.0), (12.0, None), (13.0, None)]
+
+
+def test_cell_too_many_makes_no_row() -> None:
+    text = "time,temp_degC\n2026-03-01T00:00,9\n2026-03-01T01:00,10\n2026-03-01T02:00,11,12:00\n"
+    result = read_logger(text.replace("temp_degC", "temp_degC,note"), zone=UTC, now=NOW)
+    assert (len(result.rows), dict(result.understood)["rows used"]) == (3, "3")
+
+
+def test_rows_with_and_without_an_offset_may_be_mixed() -> None:
+    text = "time,temp_degC\n2026-03-01T00:30,9\n2026-03-01T00:00Z,10\n2026-03-01T03:00+02:00,11\n"
+    rows = read_logger(text, zone=BERLIN, now=NOW).rows
+    assert [(row[0] - rows[0][0], row[1]) for row in rows] == [(0, 9.0), (30 * 60_000, 10.0), (90 * 60_000, 11.0)]
+
+
+def test_what_is_remembered_stays_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(rows_module, "KEPT", 3)
+    lookup = rows_module._Lookup(float)
+    assert [lookup[str(number)] for number in range(50)] == list(range(50))
+    assert len(lookup) <= 3
+
+
+def test_same_instant_twice_in_a_row_is_one_row() -> None:
+    text = "time,temp_degC\n2026-03-01T00:00Z,12\n2026-03-01T00:00Z,12\n2026-03-01T01:00Z,13\n"
+    assert len(read_logger(text, zone=UTC, now=NOW).rows) == 2
 
 
 def test_last_of_two_rows_of_one_instant_counts() -> None:

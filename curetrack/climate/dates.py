@@ -13,13 +13,13 @@ from typing import Literal
 from msgspec import Struct
 
 __all__ = [
-    "DAY_MS", "EPOCH_DAY", "ORDERS", "Order", "Weighed", "is_numeric", "parse_day", "parse_tail", "split_stamp",
+    "DAY_MS", "EPOCH_DAY", "HOUR_MS", "ORDERS", "Order", "Weighed", "is_numeric", "parse_day", "parse_tail", "split_stamp",
     "weigh_orders",
 ]  # fmt: skip
 
 Order = Literal["dmy", "mdy", "ymd"]
 ORDERS: tuple[Order, ...] = ("dmy", "mdy", "ymd")
-DAY_MS = 86_400_000
+HOUR_MS, DAY_MS = 3_600_000, 86_400_000
 EPOCH_DAY = date(1970, 1, 1).toordinal()
 MONTH_APART = 20  # days; rows of one file so far apart look like a month taken for a day
 NEAR_POUR = 7  # days; a file for a piece begins at most so long after its pour

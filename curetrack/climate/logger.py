@@ -13,7 +13,7 @@ from statistics import median_low
 from msgspec import Struct
 
 from curetrack.climate.cells import read_number
-from curetrack.climate.dates import DAY_MS, EPOCH_DAY, ORDERS, Order, parse_day, parse_tail, split_stamp
+from curetrack.climate.dates import DAY_MS, EPOCH_DAY, HOUR_MS, ORDERS, Order, parse_day, parse_tail, split_stamp
 from curetrack.climate.headings import TempUnit
 from curetrack.climate.layout import Layout, Stamps, find_others, find_stamps, find_temperatures
 from curetrack.climate.questions import (
@@ -35,8 +35,6 @@ from curetrack.climate.understood import describe_columns, describe_rows, descri
 from curetrack.errors import BadInput
 
 __all__ = ["LoggerRead", "OpenLogger", "Question", "Row", "open_logger", "read_logger"]
-
-HOUR_MS = 3_600_000
 
 
 class LoggerRead(Struct, frozen=True):
@@ -62,6 +60,7 @@ class OpenLogger(Struct, frozen=True):
     questions: tuple[Question, ...]
     signature: str
     zone: tzinfo
+    where: str = ""
 
     @property
     def line_count(self) -> int:
@@ -72,7 +71,13 @@ class OpenLogger(Struct, frozen=True):
         """The readings in the order of the file, about a thousand at a time. `tally` grows on the way."""
         if self.layout is None:
             raise ValueError("the questions come first")
-        return iter_rows(self.text, self.layout, tally)
+        return self._batches(self.layout, tally)
+
+    def _batches(self, layout: Layout, tally: Tally) -> Iterator[list[Row]]:
+        try:
+            yield from iter_rows(self.text, layout, tally)
+        except BadInput as error:
+            raise _placed(error, self.where) from None
 
     def report(self, tally: Tally, merged: int = 0) -> tuple[tuple[str, str], ...]:
         """All that was understood, once the batches are through; `merged` rows were the same instant again."""
@@ -90,10 +95,7 @@ def read_logger(
     if opened.layout is None:
         return LoggerRead([], opened.understood, opened.questions, opened.signature)
     tally = Tally()
-    try:
-        rows = [row for batch in opened.batches(tally) for row in batch]
-    except BadInput as error:
-        raise _placed(error, where) from None
+    rows = [row for batch in opened.batches(tally) for row in batch]
     merged = 0
     if tally.backward or tally.same:
         rows, merged = _in_order(rows, tally)
@@ -115,7 +117,7 @@ def open_logger(
     if now.tzinfo is None or (pour_hint is not None and pour_hint.tzinfo is None):
         raise ValueError("now and pour_hint need a time zone")
     try:
-        return _open(data, zone, now, pour_hint, dates, unit, place, column)
+        return _open(data, zone, now, pour_hint, dates, unit, place, column, where)
     except BadInput as error:
         raise _placed(error, where) from None
 
@@ -128,7 +130,7 @@ def _placed(error: BadInput, where: str) -> BadInput:
 
 def _open(  # noqa: PLR0917 -- the arguments of open_logger, passed on
     data: bytes | str, zone: tzinfo, now: datetime, pour_hint: datetime | None, dates: str | None, unit: str | None,
-    place: str, column: str | None,
+    place: str, column: str | None, where: str,
 ) -> OpenLogger:  # fmt: skip
     text, encoding = decode(data)
     table = sniff(text)
@@ -157,7 +159,7 @@ def _open(  # noqa: PLR0917 -- the arguments of open_logger, passed on
         *describe_table(table, encoding), *describe_columns(table, stamps, temps, humidity, wind),
         ("dates", _describe_order(order, stamps)), ("unit", _describe_unit(unit_settled)), *describe_zone(stamps),
     ]  # fmt: skip
-    return OpenLogger(text, layout, tuple(understood), tuple(questions), _signature(table), zone)
+    return OpenLogger(text, layout, tuple(understood), tuple(questions), _signature(table), zone, where)
 
 
 def _day(at: datetime, zone: tzinfo) -> int:

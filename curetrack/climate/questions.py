@@ -9,11 +9,11 @@ from itertools import pairwise
 
 from msgspec import Struct
 
+from curetrack.climate.blocks import text_blocks
 from curetrack.climate.cells import clean, read_number
 from curetrack.climate.dates import EPOCH_DAY, ORDERS, Order, Weighed, is_numeric, parse_day, weigh_orders
 from curetrack.climate.headings import TempUnit
 from curetrack.climate.layout import Stamps, to_degC
-from curetrack.climate.rows import text_blocks
 from curetrack.climate.sniff import Table, split_lines
 from curetrack.errors import BadInput
 
@@ -236,6 +236,8 @@ def ask_column(table: Table, columns: list[int]) -> Question:
     """Which of several temperatures to take. The first rows of each are the preview."""
     numbers = [[text for text, kind in table.column(index) if kind == "number"][:3] for index in columns]
     names = tuple(table.name(index) for index in columns)
+    if len({name.casefold() for name in names}) < len(names):  # the same heading twice: then by number
+        names = tuple(str(index + 1) for index in columns)
     why = "several columns may be the temperature" if table.headings else "there are no headings over several numbers"
     return Question(
         "column", names, f"{why}; or leave only one, under the heading temp_degC",

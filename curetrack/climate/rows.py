@@ -7,27 +7,26 @@ that day through `_careful`, row by row.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from itertools import islice, repeat
+from itertools import repeat
 from typing import TypeVar
 
+from curetrack.climate.blocks import line_blocks, text_blocks
 from curetrack.climate.cells import clean, is_missing, read_number
-from curetrack.climate.dates import DAY_MS, parse_day, parse_tail, split_stamp
+from curetrack.climate.dates import DAY_MS, HOUR_MS, parse_day, parse_tail, split_stamp
 from curetrack.climate.layout import Layout, to_degC
 from curetrack.climate.sniff import split_lines
 from curetrack.climate.tally import Tally
 from curetrack.climate.wall import Wall
 from curetrack.errors import BadInput
 
-__all__ = ["COLDEST_DEGC", "HOTTEST_DEGC", "Row", "iter_rows", "text_blocks"]
+__all__ = ["COLDEST_DEGC", "HOTTEST_DEGC", "Row", "iter_rows"]
 
 Row = tuple[int, float | None, float | None, float | None]  # at_ms UTC, temp_degC, humidity_pct, wind_m_s
 
 COLDEST_DEGC, HOTTEST_DEGC = -60.0, 80.0  # outside of it a sensor is broken or says so (-127, 85)
 FOG_PCT = 110.0  # a sensor in fog shows a little over 100 %
 STORM_M_S = 60.0
-BLOCK_LINES, BLOCK_CHARS = 1200, 32_000  # small enough for the processor's cache: larger blocks are slower
 LONGEST_DATE, SHORT_DAY = 16, 2_000  # characters
-HOUR_MS = 3_600_000
 KEPT = 100_000  # texts remembered by each look-up
 SHEET_EPOCH_DAY = 25_569  # 1970-01-01 as the day number of a spreadsheet
 
@@ -69,30 +68,10 @@ def iter_rows(lines: Iterable[str] | str, layout: Layout, tally: Tally | None = 
     """
     tally = Tally() if tally is None else tally
     reader = _Reader(layout, tally)
-    for block in text_blocks(lines, layout.skip) if isinstance(lines, str) else _line_blocks(lines, layout.skip):
+    for block in text_blocks(lines, layout.skip) if isinstance(lines, str) else line_blocks(lines, layout.skip):
         if rows := reader.read(block):
             yield rows
     reader.close()
-
-
-def text_blocks(text: str, skip: int) -> Iterator[str]:
-    """The text from line `skip` on, in pieces of whole lines."""
-    start = 0
-    for _ in range(skip):
-        start = text.find("\n", start) + 1
-    while start < len(text):
-        end = text.rfind("\n", start, start + BLOCK_CHARS)
-        if end < 0:
-            end = text.find("\n", start)
-        end = len(text) if end < 0 else end
-        yield text[start:end]
-        start = end + 1
-
-
-def _line_blocks(lines: Iterable[str], skip: int) -> Iterator[str]:
-    rest = islice(lines, skip, None)
-    while batch := "".join(islice(rest, BLOCK_LINES)):
-        yield batch.replace("\r\n", "\n").removesuffix("\n")
 
 
 class _Reader:

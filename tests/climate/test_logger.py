@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from curetrack.climate.logger import LoggerRead, open_logger, read_logger
+from curetrack.climate.tally import Tally
 from curetrack.errors import BadInput, UnknownName
 
 FILES = Path(__file__).parent.parent / "data" / "loggers"
@@ -257,6 +258,13 @@ def test_several_temperatures_are_asked_and_the_answer_is_taken() -> None:
     assert [row[1] for row in read("three_probes.csv", column="3").rows] == [19.5, 19.9]  # the third column of the file
 
 
+def test_columns_of_the_same_name_are_asked_for_by_number() -> None:
+    text = csv("time,Temp (°C),Temp (°C)", "2026-02-03T18:00Z,8,20", "2026-02-03T18:10Z,8,20")
+    (question,) = read_logger(text, zone=UTC, now=NOW).questions
+    assert question.choices == ("2", "3")
+    assert read_logger(text, zone=UTC, now=NOW, column="3").rows[0][1] == 20.0
+
+
 def test_column_that_does_not_exist_is_refused_with_those_that_do() -> None:
     with pytest.raises(UnknownName, match=r"'Temp 9'; known: Temp 1 \(°C\)"):
         read("three_probes.csv", column="Temp 9")
@@ -325,6 +333,12 @@ def test_unusable_file_is_refused_and_never_stamped_now(data: str | bytes, messa
 def test_file_is_named_in_the_error() -> None:
     with pytest.raises(BadInput, match=r"^garage\.csv: the file is empty"):
         read_logger("", zone=UTC, now=NOW, where="garage.csv")
+
+
+def test_file_is_named_in_an_error_that_shows_only_at_its_end() -> None:
+    opened = open_logger(csv("time,temp_degC", "2026-02-03T18:00Z,nan"), zone=UTC, now=NOW, where="garage.csv")
+    with pytest.raises(BadInput, match=r"^garage\.csv: no row can be used"):
+        list(opened.batches(Tally()))
 
 
 def test_open_questions_give_no_batches() -> None:

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from curetrack.climate import blocks
 from curetrack.climate import rows as rows_module
 from curetrack.climate.logger import open_logger, read_logger
 from curetrack.climate.rows import Row, iter_rows
@@ -78,8 +79,8 @@ def test_streaming_gives_the_same_whatever_the_pieces(rows: list[Line], lines: i
     layout = open_logger(text, zone=BERLIN, now=NOW).layout
     assert layout is not None
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(rows_module, "BLOCK_LINES", lines)
-        patch.setattr(rows_module, "BLOCK_CHARS", chars)
+        patch.setattr(blocks, "BLOCK_LINES", lines)
+        patch.setattr(blocks, "BLOCK_CHARS", chars)
         assert outcome(text) == whole
         tally = Tally()
         streamed = [row for batch in iter_rows(io.StringIO(text), layout, tally) for row in batch]

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from curetrack.errors import UnknownName
 from curetrack.facts import Forecast, Place, Reading
-from curetrack.instants import to_h
+from curetrack.instants import from_h, to_h
 from curetrack.ledger import View
 from curetrack.ledger.readings import Progress, Row
 from curetrack.ledger.times import MS_PER_HOUR, h_to_ms, time_to_ms
@@ -99,9 +99,10 @@ class Weather(Desk):
         return self.write(decide)
 
     def set_forecast(self, forecast: Forecast, *, now: datetime, source: str = "cli") -> Receipt:
-        """What is expected from now on; it replaces the forecast before it."""
+        """What is expected from the moment it was made on (`made_h`, else now); it replaces the forecasts before it."""
         check_source(source)
         forecast = check_forecast(replace(forecast, made_h=forecast.made_h or to_h(now)))
+        past("the forecast's time", from_h(forecast.made_h), now, self.settings.zone)
 
         return self.write(lambda: lambda writer: Receipt(writer.add_forecast(forecast, recorded_at=now, source=source)))
 

@@ -8,6 +8,7 @@ from curetrack.cli.context import Context
 from curetrack.cli.forecasts import forecast_text, parse_forecast
 from curetrack.cli.layout import Row, Span, row, table
 from curetrack.cli.parser import Command, add_view, pair, text
+from curetrack.errors import BadInput
 from curetrack.words.clean import clean
 
 __all__ = ["COMMANDS"]
@@ -21,18 +22,22 @@ def _configure(parser: ArgumentParser) -> None:
     add(
         "--forecast", metavar="F", nargs="+", type=text, help='steady, "steady 16C", low/high 3/12 4/13, last-day, FILE'
     )
+    add("--at", metavar="T", type=text, help="when the forecast was made (default: now)")
     add_view(parser)
 
 
 def _run(args: Namespace, context: Context) -> int:
+    if args.at is not None and not args.forecast:
+        raise BadInput("settings have no time of their own", where="--at", remedy="it goes with --forecast")
     if not args.set and not args.forecast:
         return _show(context)
     expected = None
     if args.forecast:
         units = dict(args.set).get("units", context.settings.units)
         expected = parse_forecast(
-            args.forecast, system="us" if units == "us" else "metric", now=context.now, zone=context.zone
-        )
+            args.forecast, system="us" if units == "us" else "metric",
+            now=context.time_or_none(args.at, "--at") or context.now, zone=context.zone,
+        )  # fmt: skip
     before = context.shop.timelines(context.view) if expected else []
     if args.set:
         context.shop.set_settings(args.set)
@@ -101,6 +106,7 @@ COMMANDS = {
             'curetrack shop --forecast "steady 16C"',
             "curetrack shop --forecast low/high 3/12 4/13 2/11C",
             "curetrack shop --forecast last-day",
+            'curetrack shop --forecast low/high 3/12 4/13 --at "2h ago"',
         ),
         "Show the shop's settings, or set them. A forecast says what to expect after the last reading: without one the "
         "last reading holds.",

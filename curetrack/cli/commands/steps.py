@@ -74,12 +74,19 @@ def _check(args: Namespace, context: Context) -> int:
 
 def _configure_skip(parser: ArgumentParser) -> None:
     _piece_and_step(parser)
+    parser.add_argument("--at", metavar="T", type=text, help="when that was decided (default: now)")
     add_json(parser)
 
 
 def _skip(args: Namespace, context: Context) -> int:
-    receipt = context.shop.skip(args.name, args.step, now=context.now)
+    at = context.time_or_none(args.at, "--at")
+    receipt = context.shop.skip(args.name, args.step, at=at, now=context.now)
     return answer(context, args.name, f"Skipped: {_title(args, context, receipt)}", receipt)
+
+
+def _configure_again(parser: ArgumentParser) -> None:
+    _piece_and_step(parser)
+    add_json(parser)
 
 
 def _again(args: Namespace, context: Context) -> int:
@@ -129,10 +136,13 @@ COMMANDS = {
         "Record what a hand check showed. A passed one opens a step from the moment that `sheet` names.",
     ),
     "skip": Command(
-        _configure_skip, _skip, ("curetrack skip bench knock-outs",), "Leave a step out; it stays on the record."
+        _configure_skip,
+        _skip,
+        ("curetrack skip bench knock-outs", 'curetrack skip bench knock-outs --at "2h ago"'),
+        "Leave a step out; it stays on the record.",
     ),
     "again": Command(
-        _configure_skip,
+        _configure_again,
         _again,
         ("curetrack again bench look",),
         "One more round of the steps that the profile lets you repeat, like fill and sand.",

@@ -13,8 +13,8 @@ from typing import Literal
 from msgspec import Struct
 
 __all__ = [
-    "DAY_MS", "EPOCH_DAY", "HOUR_MS", "ORDERS", "Order", "Weighed", "is_numeric", "parse_day", "parse_tail", "split_stamp",
-    "weigh_orders",
+    "DAY_MS", "EPOCH_DAY", "HOUR_MS", "ORDERS", "Order", "Weighed", "is_numeric", "parse_day", "parse_tail",
+    "split_stamp", "weigh_orders",
 ]  # fmt: skip
 
 Order = Literal["dmy", "mdy", "ymd"]

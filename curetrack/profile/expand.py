@@ -4,6 +4,7 @@ Pure. What hangs on events (rounds of `again`, repeats of `during`) is left to t
 """
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any
 
 from msgspec.structs import replace
@@ -26,7 +27,30 @@ def expand(profile: Profile, shape: Shape, *, pour_air_degC: float | None = None
     steps that were expanded lead to the last (after, since) or the first (before, again) of what became of them.
     """
     rail_m = _narrowest_rail_m(profile, shape)
-    steps = [_in_case(step, shape, rail_m, pour_air_degC) for step in profile.steps]
+    cases = tuple(_holds(case, shape, rail_m, pour_air_degC) for step in profile.steps for case in step.ifs)
+    return _expanded(_Same(profile), cases)
+
+
+class _Same:
+    """A profile as the key of a memo: frozen, so the very same object always expands alike."""
+
+    __slots__ = ("profile",)
+
+    def __init__(self, profile: Profile) -> None:
+        self.profile = profile
+
+    def __hash__(self) -> int:
+        return id(self.profile)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.profile is self.profile
+
+
+@lru_cache(maxsize=32)
+def _expanded(same: _Same, cases: tuple[bool, ...]) -> tuple[Step, ...]:
+    """The steps, given which of the profile's cases hold, in their order."""
+    told = iter(cases)
+    steps = [_in_case(step, [case for case in step.ifs if next(told)]) for step in same.profile.steps]
     if not any(step.coats or step.grits or step.takes_h is not None for step in steps):
         return tuple(steps)
     parts: Parts = {step.id: _parts(step) for step in steps if not step.each}
@@ -50,12 +74,12 @@ def _narrowest_rail_m(profile: Profile, shape: Shape) -> float | None:
     return Slab(shape.length_m, shape.width_m, shape.thickness_m, cutouts, shape.outline).narrowest_rail_m
 
 
-def _in_case(step: Step, shape: Shape, rail_m: float | None, air_degC: float | None) -> Step:
+def _in_case(step: Step, cases: Sequence[If]) -> Step:
+    """The step after those of its cases that hold."""
     changed = step
-    for case in step.ifs:
-        if _holds(case, shape, rail_m, air_degC):
-            fields = {name: _merged(getattr(step, name), new, getattr(changed, name)) for name, new in case.changes}
-            changed = replace(changed, **fields)
+    for case in cases:
+        fields = {name: _merged(getattr(step, name), new, getattr(changed, name)) for name, new in case.changes}
+        changed = replace(changed, **fields)
     return replace(changed, ifs=()) if step.ifs else step
 
 

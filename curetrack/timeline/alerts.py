@@ -155,9 +155,10 @@ def _face_fresh_and_open(scene: Scene, at_h: float) -> bool:
     pour_h = scene.basis.pour_h
     if pour_h is None or at_h < pour_h:
         return False
-    covers = [p for p in scene.placed.values() if p.node.step.leaves == "covered" and p.done_h is not None]
-    set_h = scene.basis.set_clocks.reach(pour_h, scene.basis.mix.final_set_h).slow
-    return at_h <= set_h and not any(p.done_h is not None and p.done_h >= pour_h for p in covers)
+    for placed in scene.placed.values():
+        if placed.node.step.leaves == "covered" and placed.done_h is not None and placed.done_h >= pour_h:
+            return False
+    return at_h <= scene.basis.set_clocks.reach(pour_h, scene.basis.mix.final_set_h).slow
 
 
 # --- what is known ---------------------------------------------------------------------------------------------------

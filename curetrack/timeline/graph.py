@@ -178,9 +178,11 @@ def _round_node(step: Step, number: int, group: frozenset[str], by_id: dict[str,
 def _follow_last(node: Node, last: dict[str, str], rounds: Rounds, by_id: dict[str, Step]) -> Node:
     """Steps outside a group wait for its last round."""
     own = rounds.get(node.step.id, (1, 1, frozenset()))[2]
-    after = tuple(last[other] if other in last and other not in own else other for other in node.after)
-    known = tuple(dict.fromkeys(other for other in after if other == POUR or _base(other) in by_id))
+    after = [last[other] if other in last and other not in own else other for other in node.after]
+    known = tuple(dict.fromkeys([other for other in after if other == POUR or other in by_id or _base(other) in by_id]))
     since = last[node.since] if node.since in last and node.since not in own else node.since
+    if known == node.after and since == node.since:
+        return node
     return replace(node, after=known, since=since)
 
 
@@ -224,14 +226,20 @@ def _with_leads(nodes: list[Node], last: dict[str, str], by_id: dict[str, Step])
         for follower in node.step.before:
             if follower == POUR or follower in by_id:
                 leads.setdefault(follower, []).append((node.id, node.step.lead_h))
-    return [replace(node, leads=tuple(leads.get(node.id, ())), after=_repeat_ends(node, last, by_id)) for node in nodes]
+    return [_joined(node, tuple(leads.get(node.id, ())), _repeat_ends(node, last, by_id)) for node in nodes]
+
+
+def _joined(node: Node, leads: tuple[tuple[str, float], ...], after: tuple[str, ...]) -> Node:
+    if not leads and after == node.after:
+        return node
+    return replace(node, leads=leads, after=after)
 
 
 def _repeat_ends(node: Node, last: dict[str, str], by_id: dict[str, Step]) -> tuple[str, ...]:
     """A follower of a repeating step waits for its open occurrence, which closes with the repeat."""
     if node.occurrence > 1:
         return node.after
-    return tuple(last[o] if o in by_id and by_id[o].during and o != node.step.id else o for o in node.after)
+    return tuple([last[o] if o in by_id and by_id[o].during and o != node.step.id else o for o in node.after])
 
 
 def _walking_order(nodes: list[Node]) -> list[Node]:

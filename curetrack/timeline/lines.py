@@ -66,7 +66,13 @@ def _opened(placed: Placed, now_h: float) -> bool:
         return placed.passed_h is not None or placed.when.centre <= now_h + SECOND_h
     if placed.passed_h is not None:
         return True
-    return placed.gate.opens_h is not None and now_h >= placed.gate.opens_h - SECOND_h
+    opens_h = placed.gate.opens_h
+    return opens_h is not None and now_h >= opens_h - SECOND_h and not _failed_since(placed, opens_h)
+
+
+def _failed_since(placed: Placed, opens_h: float) -> bool:
+    """Looked at when it had opened by itself, and found not to be ready: what the maker sees beats what is computed."""
+    return placed.last_answer is not None and not placed.last_answer.passed and placed.last_answer.at_h >= opens_h
 
 
 def _redo_opens(step: Step) -> bool:

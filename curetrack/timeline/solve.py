@@ -87,12 +87,14 @@ def _basis(piece: Piece, profile: Profile, history: History, course: Course, now
         materials[name] = Clocks(course, laws[1], laws)
     poured = history.last_batch_h is not None
     planned_h = None if piece.planned_pour_at is None else max(to_h(piece.planned_pour_at), now_h)
-    volume_m3 = slab.area_m2 * slab.thickness_m
+    face_m2 = slab.area_m2
+    volume_m3 = face_m2 * slab.thickness_m
     return Basis(
         now_h=now_h, course=course, mix=mix, slab=slab, clocks=clocks,
         set_clocks=Clocks(course, set_law, (set_law, *clocks.band)), materials=materials, history=history,
         pour_h=history.last_batch_h if poured else planned_h, first_h=history.first_batch_h if poured else planned_h,
-        poured=poured, created_h=to_h(piece.created_at), bags=volume_m3 / mix.bag.yield_m3 if mix.bag else 0.0,
+        poured=poured, created_h=to_h(piece.created_at), face_m2=face_m2,
+        bags=volume_m3 / mix.bag.yield_m3 if mix.bag else 0.0,
         perimeter_m=slab.perimeter_m,
     )  # fmt: skip
 

@@ -18,7 +18,7 @@ from curetrack.timeline.clocks import Clocks, When
 from curetrack.timeline.combine import binding_first, known_part, together
 from curetrack.timeline.drying import FACES_OPEN, Faces
 from curetrack.timeline.graph import POUR, Graph, Node
-from curetrack.timeline.history import History
+from curetrack.timeline.history import Answer, History
 from curetrack.timeline.limits import latest_start
 from curetrack.timeline.needed import followers_of, wanted_for_next, with_all_before
 from curetrack.timeline.rules import RULES, Met, Situation, set_when
@@ -43,6 +43,7 @@ class Basis(Struct, frozen=True):
     first_h: float | None  # the first batch, likewise
     poured: bool
     created_h: float
+    face_m2: float = 0.0
     bags: float = 0.0
     perimeter_m: float = 0.0
     spoilt: bool = False  # froze young and no hardness check since
@@ -73,6 +74,7 @@ class Placed(Struct):
     hands_h: float = 0.0
     ask_gate: Callable[[], Gate] | None = None
     passed_h: float | None = None
+    last_answer: Answer | None = None
     redo_h: float | None = None  # a pass recorded after late_at: the `else` was done
     stopped_by: str = ""  # frost, wax
     recorded: bool = True
@@ -244,6 +246,7 @@ class Walk:
             return
         start = placed.when if placed.when is not None else known_part(mets, placed.floor_h, basis.now_h)
         answers = basis.history.answers.get(node.id, [])
+        placed.last_answer = max((a for a in answers if a.at_h <= basis.now_h), key=lambda a: a.at_h, default=None)
         when, floor_h = placed.when, placed.floor_h
 
         def gate() -> Gate:
@@ -428,7 +431,7 @@ class Walk:
         return seen
 
     def _hands(self, step: Step) -> float:
-        return hands_on_h(step.hands_on, self.basis.slab.area_m2, self.basis.perimeter_m, self.basis.bags)
+        return hands_on_h(step.hands_on, self.basis.face_m2, self.basis.perimeter_m, self.basis.bags)
 
 
 def hands_on_h(hands_on: HandsOn, area_m2: float, edge_m: float, bags: float) -> float:

@@ -135,6 +135,14 @@ def test_a_fail_recorded_after_a_pass_at_the_same_minute_voids_it() -> None:
     assert at_20(STRIP, CENTRE, passed("strip", FAST + 0.1), failed("strip", FAST + 0.1)).state == "waiting"
 
 
+def test_a_fail_found_after_the_bands_end_keeps_it_shut_until_a_pass() -> None:
+    """Ours, beyond the rule that a hold opens at the band's end: what the maker sees beats what is computed."""
+    late = SLOW + 2.0
+    assert at_20(STRIP, late + 1.0, failed("strip", late)).state == "waiting"
+    assert at_20(STRIP, late + 1.0, failed("strip", SLOW - 1.0)).state == "ready"
+    assert at_20(STRIP, late + 9.0, failed("strip", late), passed("strip", late + 8.0)).state == "ready"
+
+
 def test_a_pass_after_a_fail_opens() -> None:
     facts = failed("strip", FAST + 0.1), passed("strip", FAST + 0.5)
     assert at_20(STRIP, FAST + 0.6, *facts).state == "ready"

@@ -52,13 +52,18 @@ class Steps(Ticks):
     def _hardness(
         self, name: str, answer: Check, at: datetime | None, now: datetime, source: str
     ) -> Callable[[Writer], Receipt]:
-        known, _ = self.known_piece(name)
+        known, piece = self.known_piece(name)
         self._check_not_dropped(known)
         at = past("the check's time", at if at is not None else now, now, self.settings.zone)
         if known.pour is None or at < known.pour.at:
             raise BadInput(f"{name} was not poured then", where="check", found=self._shown(at))
         event = Event(0, known.name, "check", at, now, source, step=HARDNESS, check=answer)
-        return lambda writer: written(writer, [event])
+        view = View(at, as_of=True)
+        then = self.known(known.name, view)
+        lines = []
+        if answer == "pass" and self.solved(then, view, piece=piece, events=[*then.events, event]).suspect:
+            lines.append(("check_early", "it counts after 24 h at 10 °C or more, measured: look again then"))
+        return lambda writer: written(writer, [event], lines)
 
     def later(self, name: str, step: str, until: datetime, *, now: datetime, source: str = "cli") -> Receipt:
         """Puts a step off until then."""

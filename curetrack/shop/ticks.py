@@ -137,10 +137,8 @@ class Ticks(Sayings):
             return []
         if POUR in blockers:
             raise OpenPredecessor(line, [POUR])
-        if not words.earlier:
-            raise OpenPredecessor(line, line.waits_for)
         holds = [step for step in blockers if (found := before.line(step)) is not None and found.hold]
-        if holds:
+        if holds or not words.earlier:
             raise OpenPredecessor(line, line.waits_for, holds)
         name, at, now, source = said.piece.name, said.at, words.now, words.source
         return [Event(0, name, "done", at, now, source, step=step) for step in blockers]

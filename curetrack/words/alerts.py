@@ -14,6 +14,7 @@ __all__ = ["ALERTS", "alert_said", "alert_text"]
 
 Say = Callable[[Alert, Voice, Line | None], str]
 
+ACT_kg_m2_h = 1.0  # the level at which something must be done (timeline/alerts)
 WARMTH = "room or blanket warmth, never blown on one face, no unvented burner in a closed room"
 
 
@@ -123,11 +124,12 @@ def _cooling(alert: Alert, voice: Voice, _line: Line | None) -> str:
 def _evaporation(alert: Alert, voice: Voice, _line: Line | None) -> str:
     value, need = _pair(alert, _rate, voice)
     calm = " in still air (no wind reading)" if alert.subject == "calm assumed" else ""
-    level = "act" if alert.need is not None and alert.need >= 1.0 else "watch"
+    acting = alert.need is not None and alert.need >= ACT_kg_m2_h
+    levels = f"act from {need}" if acting else f"watch from {need}, act from {_rate(ACT_kg_m2_h, voice.system)}"
     return (
-        f"The open face loses {value} of water{calm}; {level} from {need}. Shut doors and keep the draught off, fog "
-        "the air and not the face, cover between passes, cold mix water; next time pour at dawn. Look at the face "
-        "every 15 min; it may want more than one float. Water worked into the face weakens and crazes it."
+        f"The open face loses {value} of water{calm}; {levels}. Shut doors and keep the draught off, fog the air and "
+        "not the face, cover between passes, cold mix water; next time pour at dawn. Look at the face every 15 min; "
+        "it may want more than one float. Water worked into the face weakens and crazes it."
     )
 
 

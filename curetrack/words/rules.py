@@ -111,7 +111,7 @@ def _every(reason: Reason, _line: Line, _voice: Voice) -> str:
 
 
 def _drying(reason: Reason, line: Line, _voice: Voice) -> str:
-    need = f"needs {_hours(reason.need)} of drying with open faces"
+    need = f"needs {_hours(reason.need)} of drying with open faces since it was last wet"
     return _join(need, f"{hours_of(reason.have or 0.0)} so far" if _begun(reason, line) else "")
 
 
@@ -177,7 +177,7 @@ def _frost(_reason: Reason, _line: Line, _voice: Voice) -> str:
 
 
 def _wax(_reason: Reason, _line: Line, _voice: Voice) -> str:
-    return "wax is on the face and nothing bonds to it; strip the wax and hone again first"
+    return "wax is on the face, and wax is the last step: nothing bonds to it; strip it and hone again first"
 
 
 def _plain(reason: Reason, _line: Line, voice: Voice) -> str:

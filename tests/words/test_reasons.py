@@ -121,7 +121,9 @@ def test_what_is_not_known_says_what_to_do(subject: str) -> None:
 
 def test_an_unknown_input_names_the_rule_that_wants_it() -> None:
     line = line_with(Reason("unknown", 24.0, None, "h", None, "humidity", source="drying"))
-    assert why_said(line, voice()).startswith("needs 24 h of drying with open faces; no humidity is known; measure it")
+    assert why_said(line, voice()).startswith(
+        "needs 24 h of drying with open faces since it was last wet; no humidity is known"
+    )
 
 
 def test_a_profile_s_own_check_comes_before_the_generated_one() -> None:

@@ -82,9 +82,9 @@ def _redo_opens(step: Step) -> bool:
 
 def _missed(placed: Placed, now_h: float) -> str:
     """What is to be done when the latest moment has passed and the step is still open."""
-    if not placed.is_open or placed.late_h is None or now_h <= placed.late_h or placed.blockers:
-        return ""
     step = placed.node.step
+    if not placed.is_open or placed.late_h is None or now_h <= placed.late_h or placed.blockers or step.optional:
+        return ""
     if step.recoat is not None and step.recoat.missed:
         return step.recoat.missed
     return step.no_later.missed if step.no_later is not None else ""
@@ -186,4 +186,5 @@ def _look_from(placed: Placed, basis: Basis) -> float | None:
     if look is None or basis.pour_h is None or not basis.course.has_temperature:
         return None
     need_h = basis.mix.initial_set_h if look.since.point == "initial" else basis.mix.final_set_h
-    return basis.set_clocks.reach(basis.first_h or basis.pour_h, need_h).fast + look.since.plus_h
+    start_h = basis.set_clocks.reach(basis.first_h or basis.pour_h, need_h).fast + look.since.plus_h
+    return max(start_h, basis.pour_h if placed.floor_h is None else placed.floor_h)  # nothing to see before that

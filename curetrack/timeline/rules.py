@@ -144,7 +144,8 @@ def hardening(at: Situation, rules: Rules) -> Met | None:
         return Met("hardening", None, rule.time_h, unit="h", subject=rule.of, missing="temperature")
     clocks = at.materials.get(rule.of, at.clocks)
     have = clocks.gained(since_h, at.now_h)
-    return Met("hardening", clocks.reach(since_h, rule.time_h), rule.time_h, have, "h", rule.of)
+    when = clocks.reach(since_h, rule.time_h)
+    return Met("hardening", when, rule.time_h, have, "h", rule.of, source=rule.since)
 
 
 def drying(at: Situation, rules: Rules) -> Met | None:

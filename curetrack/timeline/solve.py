@@ -57,13 +57,13 @@ def solve(
     placed = Walk(basis, build_graph(steps, history, now_h), only_next=only_next).run()
     shown = [p for p in placed.values() if p.is_next(now_h)] if only_next else placed.values()
     lines = tuple(line_of(piece.name, node, basis) for node in shown)
-    age_h, equivalent_h, strength, strength_band = _maturity_now(basis, profile.mix)
+    age_h, equivalent_h, equivalent_band, strength, strength_band = _maturity_now(basis, profile.mix)
     scene = Scene(basis, frost, placed, lines, water_degC)
     return Timeline(
         piece=piece.name, profile_id=profile.id, now=now,
         poured_at=from_h(basis.pour_h) if basis.poured and basis.pour_h is not None else None,
         planned_pour_at=piece.planned_pour_at, age_h=age_h, equivalent_age_h=equivalent_h, strength_MPa=strength,
-        strength_band_MPa=strength_band,
+        equivalent_age_band_h=equivalent_band, strength_band_MPa=strength_band,
         slab_degC=course.temp_degC(now_h) if course.has_temperature else None,
         last_reading_at=None if course.measured_until_h is None else from_h(course.measured_until_h),
         mass_lift_kg=basis.slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines, alerts=alerts(scene),
@@ -105,18 +105,19 @@ def _air_at_pour(course: Course, basis: Basis) -> float | None:
     return course.temp_degC(basis.pour_h, "air")
 
 
-Strength = tuple[float | None, float | None, float | None, tuple[float, float] | None]
+Range = tuple[float, float] | None
+Cure = tuple[float | None, float | None, Range, float | None, Range]
 
 
-def _maturity_now(basis: Basis, mix: Mix) -> Strength:
-    """Age, equivalent age [h], strength and its band [MPa] at now; nothing before the pour."""
+def _maturity_now(basis: Basis, mix: Mix) -> Cure:
+    """Age, equivalent age [h] and strength [MPa] with their bands at now; nothing before the pour."""
     if not basis.poured or basis.pour_h is None:
-        return None, None, None, None
+        return None, None, None, None, None
     age_h = max(0.0, basis.now_h - basis.pour_h)
     if not basis.course.has_temperature:
-        return age_h, None, None, None
+        return age_h, None, None, None, None
     equivalent_h = basis.clocks.gained(basis.pour_h, basis.now_h)
     low_h, high_h = basis.clocks.gained_band(basis.pour_h, basis.now_h)
     growth = mix.growth
     band = growth.strength_MPa(low_h) * (1.0 - mix.spread), growth.strength_MPa(high_h) * (1.0 + mix.spread)
-    return age_h, equivalent_h, growth.strength_MPa(equivalent_h), band
+    return age_h, equivalent_h, (low_h, high_h), growth.strength_MPa(equivalent_h), band

@@ -24,7 +24,7 @@ class Reason(Struct, frozen=True):
     subject  what it counts from or hangs on: a step id, a material, a grip, a set ("initial", "final"), an input
              ("temperature", "humidity", "air")
     temp_degC  the slab's temperature now, for the sentence
-    source   where the input came from ("slab", "air", "outside", "forecast")
+    source   where the input came from ("slab", "air", "outside", "forecast"); of hardening: the step it counts since
     """
 
     rule: str
@@ -123,6 +123,7 @@ class Timeline(Struct, frozen=True):
     alerts: tuple[Alert, ...]
     suspect: bool = False
     dropped: bool = False
+    equivalent_age_band_h: tuple[float, float] | None = None  # the least and the most, over laws and weather
 
     def line(self, step_id: str) -> Line | None:
         """The line of that step id, or None."""

@@ -85,7 +85,8 @@ def _set(reason: Reason, _line: Line, voice: Voice) -> str:
 
 def _hardening(reason: Reason, line: Line, voice: Voice) -> str:
     what = f"{clean(reason.subject)} hardening" if reason.subject else "hardening"
-    need = f"needs {_hours(reason.need)} of {what}{_since(line)}"
+    since = f" since {clean(reason.source)}" if reason.source else _since(line)
+    need = f"needs {_hours(reason.need)} of {what}{since}"
     return _join(need, _now(hours_of(reason.have or 0.0), reason, voice) if _begun(reason, line) else "")
 
 

@@ -62,7 +62,7 @@ def _cure_texts(timeline: Timeline, voice: Voice) -> list[str]:
         return []
     texts = []
     if timeline.equivalent_age_h is not None:
-        texts.append(f"equivalent age {hours_of(timeline.equivalent_age_h)}")
+        texts.append(f"equivalent age {hours_of(timeline.equivalent_age_h)}{_ages(timeline.equivalent_age_band_h)}")
     if timeline.strength_MPa is not None:
         band = timeline.strength_band_MPa
         if max(timeline.strength_MPa, band[1] if band else 0.0) < LEAST_MPa:
@@ -71,6 +71,12 @@ def _cure_texts(timeline: Timeline, voice: Voice) -> list[str]:
         spread = f" ({low} to {strength(band[1], voice.system)})" if band else ""
         texts.append(f"strength looks like {strength(timeline.strength_MPa, voice.system)}{spread}")
     return texts
+
+
+def _ages(band: tuple[float, float] | None) -> str:
+    """What an equivalent age may be off, left out where the ends look alike."""
+    low, high = (hours_of(end) for end in band) if band else ("", "")
+    return f" ({low} to {high})" if low != high else ""
 
 
 def _count(number: int, word: str) -> str:

@@ -1,7 +1,7 @@
 """A side of a course from end to end: before the readings, measured, ahead. Also the questions asked of it."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import inf
 
 from curetrack.climate.curve import SAME_H, Curve
@@ -96,15 +96,33 @@ def spans_of(times: list[float], values: list[float], low: float, high: float) -
     if min(values) >= low and max(values) <= high:
         return [(times[0], times[-1])]
     found: Spans = []
-    for start_h, start, end_h, end in zip(times, values, times[1:], values[1:], strict=False):
-        if max(start, end) < low or min(start, end) > high or start_h == end_h:
-            continue
-        enter_h, leave_h = (start_h, end_h) if start == end else _inside((start_h, start, end_h, end), low, high)
+    for enter_h, leave_h in _stays(times, values, low, high):
         if found and enter_h <= found[-1][1]:
             found[-1] = (found[-1][0], leave_h)
         else:
             found.append((enter_h, leave_h))
     return [(enter_h, leave_h) for enter_h, leave_h in found if enter_h < leave_h]
+
+
+def _stays(times: list[float], values: list[float], low: float, high: float) -> Iterator[tuple[float, float]]:
+    """Runs of nodes within the two values, and the parts within them of the pieces between runs, in order. Only where
+    a run ends is anything computed: a month of minutes has few ends."""
+    if max(values) <= high:  # 0 below, 1 within, 2 above
+        sides = bytes([value >= low for value in values])
+    else:
+        sides = bytes([(value >= low) + (value > high) for value in values])
+    start, last = 0, len(sides) - 1
+    while True:
+        others = [at for side in (0, 1, 2) if side != sides[start] and (at := sides.find(side, start + 1)) >= 0]
+        end = min(others) - 1 if others else last
+        if sides[start] == 1:
+            yield times[start], times[end]
+        if end == last:
+            return
+        piece = times[end], values[end], times[end + 1], values[end + 1]
+        if piece[0] != piece[2]:
+            yield _inside(piece, low, high)
+        start = end + 1
 
 
 def first_below(times: list[float], values: list[float], threshold: float) -> float | None:

@@ -96,12 +96,19 @@ def _run(arguments: list[str], clock: Clock | None) -> int:
 
 
 def _text_of(error: CuretrackError, context: Context | None) -> str:
-    """Refusals in the shop's units and zone; everything else says itself."""
+    """Refusals in the shop's units and zone, as of the time that was said; everything else says itself."""
     if error.exit_code != 1 or context is None:
         return str(error)
     from curetrack.words.refusals import refusal_text
 
-    return refusal_text(error, context.voice)
+    said = getattr(context.args, "at", None)
+    if said is None:
+        return refusal_text(error, context.voice)
+    from curetrack.cli.times import parse_time
+    from curetrack.words.voice import Voice
+
+    at = parse_time(said, now=context.now, zone=context.zone, where="--at").at
+    return refusal_text(error, Voice(at, context.zone, context.settings.units))
 
 
 def _check_readable(arguments: list[str]) -> None:

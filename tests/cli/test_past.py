@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.cli.conftest import Maker
+from tests.cli.conftest import DAY_ONE, Maker
 
 
 def test_a_step_left_out_late_was_left_out_then(maker: Maker) -> None:
@@ -46,3 +46,10 @@ def test_a_time_that_cannot_be_is_refused(maker: Maker, argv: tuple[str, ...], p
     assert said.code == 2
     assert part in said.err
     assert maker.ok("shop", "--json").json["settings"]["units"] == "metric"
+
+
+def test_a_hold_asked_for_late_answers_as_of_then(maker: Maker) -> None:
+    """At 8 h a check does not count yet: the band begins at 17 h (PROFILES, mixes: 3.5 MPa at 17 to 24 eq h)."""
+    said = maker.warm().pours().does(*DAY_ONE).at(240).says("done", "bench", "strip", "--at", "2026-01-10 18:00")
+    assert said.code == 1
+    assert "or after a passed check from Sun 0" in said.err

@@ -14,8 +14,8 @@ from curetrack.concrete.handling import aid, team_limit_kg
 from curetrack.instants import from_h
 from curetrack.timeline.crew import crew_needed
 from curetrack.timeline.frost import Frost
+from curetrack.timeline.placed import Basis, Placed
 from curetrack.timeline.types import Alert, Grade, Line
-from curetrack.timeline.walk import Basis, Placed
 
 __all__ = ["Scene", "alerts"]
 

@@ -9,9 +9,9 @@ from curetrack.profile.types import Step
 from curetrack.timeline.clocks import When
 from curetrack.timeline.crew import crew_needed
 from curetrack.timeline.graph import POUR
+from curetrack.timeline.placed import Basis, Placed
 from curetrack.timeline.rules import Met
 from curetrack.timeline.types import Band, Line, Note, Reason, State
-from curetrack.timeline.walk import Basis, Placed
 
 __all__ = ["line_of", "state_of"]
 

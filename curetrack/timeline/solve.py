@@ -29,8 +29,9 @@ from curetrack.timeline.frost import read_frost
 from curetrack.timeline.graph import build_graph
 from curetrack.timeline.history import History, read_history
 from curetrack.timeline.lines import line_of
+from curetrack.timeline.placed import Basis
 from curetrack.timeline.types import Timeline
-from curetrack.timeline.walk import Basis, Walk
+from curetrack.timeline.walk import Walk
 
 __all__ = ["clocks_of", "solve"]
 

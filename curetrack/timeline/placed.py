@@ -1,0 +1,95 @@
+"""What one solve works from (Basis), and one node with its times (Placed)."""
+
+from collections.abc import Callable
+
+from msgspec import Struct
+
+from curetrack.climate.course import Course
+from curetrack.concrete.slab import Slab
+from curetrack.profile.types import Mix, Step
+from curetrack.timeline.checks import Gate
+from curetrack.timeline.clocks import Clocks, When
+from curetrack.timeline.graph import Node
+from curetrack.timeline.history import Answer, History
+from curetrack.timeline.rules import Met
+
+__all__ = ["Basis", "NEXT_h", "Placed"]
+
+NEXT_h = 24.0  # "next": what can be done now, and what is planned within a day
+
+
+class Basis(Struct, frozen=True):
+    """What one solve works from."""
+
+    now_h: float
+    course: Course
+    mix: Mix
+    slab: Slab
+    clocks: Clocks
+    set_clocks: Clocks
+    materials: dict[str, Clocks]
+    history: History
+    pour_h: float | None  # the last batch; before the pour the planned one; None: not planned
+    first_h: float | None  # the first batch, likewise
+    poured: bool
+    created_h: float
+    face_m2: float = 0.0
+    bags: float = 0.0
+    perimeter_m: float = 0.0
+    spoilt: bool = False  # froze young and no hardness check since
+
+    def hands_h(self, step: Step) -> float:
+        """Hours for the hands: fixed, and by face, edge and bags."""
+        hands = step.hands_on
+        by_size = hands.per_m2_h * self.face_m2 + hands.per_m_h * self.perimeter_m + hands.per_bag_h * self.bags
+        return hands.fixed_h + by_size
+
+
+class Placed(Struct):
+    """One node with its times, POSIX hours; None: not known, inf: not within sight.
+
+    from_h    what `wait` counts from: the predecessors' done times, else their plans
+    floor_h   the first moment that the predecessors leave
+    count_h   what a follower's `wait` counts from: done time, else plan
+    end_h     the hands are free again
+    """
+
+    node: Node
+    from_h: float | None
+    floor_h: float | None
+    blockers: tuple[str, ...]
+    mets: list[tuple[Met, float | None]]
+    when: When | None
+    done_h: float | None = None
+    closed_h: float | None = None
+    passes_through: bool = False
+    plan_h: float | None = None
+    late_h: float | None = None
+    count_h: float | None = None
+    end_h: float | None = None
+    hands_h: float = 0.0
+    ask_gate: Callable[[], Gate] | None = None
+    passed_h: float | None = None
+    last_answer: Answer | None = None
+    redo_h: float | None = None  # a pass recorded after late_at: the `else` was done
+    stopped_by: str = ""  # frost, wax
+    recorded: bool = True
+
+    @property
+    def gate(self) -> Gate:
+        """How the step opens; worked out when asked, since it hangs on the band's ends."""
+        if self.ask_gate is None:
+            return Gate(None, None)
+        gate = self.ask_gate()
+        self.ask_gate = lambda: gate
+        return gate
+
+    def is_next(self, now_h: float) -> bool:
+        """Open, and either waiting for no other step or planned within a day."""
+        soon = self.plan_h is not None and self.plan_h <= now_h + NEXT_h
+        return self.is_open and (soon or not self.blockers)
+
+    @property
+    def is_open(self) -> bool:
+        """Neither done nor skipped nor ended."""
+        return self.closed_h is None

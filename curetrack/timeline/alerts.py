@@ -1,6 +1,6 @@
 """Warnings that the conditions raise, each with its number. What they mean in words, and the remedy, is in words/.
 
-Limits and their standing: PHYSICS sections 6, 10 and 13, PROFILES "Cold and hot". One function for each.
+One function for each. The published limits are checked against tests/reference.
 """
 
 import math
@@ -19,16 +19,16 @@ from curetrack.timeline.types import Alert, Grade, Line
 
 __all__ = ["Scene", "alerts"]
 
-PLACING_degC = (13.0, 29.0)  # PROFILES, shop, bags, water, form at the pour (published guidance)
+PLACING_degC = (13.0, 29.0)  # shop, bags, water and form at the pour: 55 to 85 degF (published guidance, second-hand)
 FORM_LEAST_degC = 5.0
-MIX_WARN_degC, MIX_MOST_degC = 32.0, 35.0  # 35: PHYSICS 6, hot weather (read)
-COLD_CURE_degC = 13.0  # PHYSICS 6: sections under 300 mm, 55 F (read)
+MIX_WARN_degC, MIX_MOST_degC = 32.0, 35.0  # 35: ACI 301-20 and 305.1-14, 95 degF at discharge (second-hand)
+COLD_CURE_degC = 13.0  # ACI 306: 55 degF for sections under 300 mm (second-hand)
 COLD_CURE_FOR_h = 72.0
-WATCH_kg_m2_h, ACT_kg_m2_h = 0.5, 1.0  # PHYSICS 6: FHWA-HRT-05-038 chapter 5 (read)
-COOLING_K = 14.0  # in 24 h; half of the published 28 (judgement, PROFILES)
+WATCH_kg_m2_h, ACT_kg_m2_h = 0.5, 1.0  # FHWA-HRT-05-038 chapter 5: caution, action (read)
+COOLING_K = 14.0  # in 24 h: half of ACI 306's 28 for thin pieces, judgement (from memory)
 COOLING_SEEN_h, COOLING_STEP_h = 7 * 24.0, 6.0
-CONDENSATION_K = 3.0  # PHYSICS 10: coating rule, ISO 8502-4 as described (read)
-COLD_WATER_K = 11.0  # TRADE 3B row 8 (disputed: a hint)
+CONDENSATION_K = 3.0  # coating practice after ISO 8502-4, as described by others (second-hand)
+COLD_WATER_K = 11.0  # older guidance for curing water; field trials saw no harm at 30 K, so only a hint (second-hand)
 STALE_h = 12.0
 
 

@@ -24,7 +24,7 @@ class Gate(Struct, frozen=True):
 
 
 def gate_for(step: Step, when: When | None, with_check: When | None, before_h: float) -> Gate:
-    """DESIGN 5: a passed check opens a strip or a grit from the band's start, a lift only from ready_at; without one
+    """A passed check opens a strip or a grit from the band's start, a lift only from ready_at; without one
     the step waits for the band's end. Where an input is not known only a check opens it, at any time."""
     if when is None:
         return Gate(-math.inf, None)

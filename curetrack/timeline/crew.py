@@ -41,7 +41,7 @@ class GripAnswer(Struct, frozen=True):
 
 
 def grip_answer(grip: Grip, slab: Slab, mix: Mix, strength_MPa: float, *, breaks_free: bool = False) -> GripAnswer:
-    """Self-weight bending of a grip against the modulus of rupture that the strength gives (PHYSICS 7)."""
+    """Self-weight bending of a grip against the modulus of rupture that the strength gives (concrete/handling.py)."""
     stress = slab.stress_MPa(grip, mix.density_lift_kg_m3)
     needed = modulus_of_rupture_MPa(strength_needed_MPa(stress, breaks_free=breaks_free))
     low, high = strength_MPa * (1.0 - mix.spread), strength_MPa * (1.0 + mix.spread)

@@ -12,7 +12,7 @@ from curetrack.timeline.history import HARDNESS, History
 __all__ = ["FREEZING_degC", "Frost", "hardness_counts", "read_frost"]
 
 FREEZING_degC = 0.0
-THAWED_degC = 10.0  # PROFILES, "hardness check after a frost": at 10 degC or more for 24 h (common practice, no source)
+THAWED_degC = 10.0  # frozen concrete rings and resists a nail (common practice, no source)
 THAWED_FOR_h = 24.0
 LOOKED_AHEAD_h = 21 * 24.0  # a piece that is not past frost within three weeks has other troubles
 

@@ -43,7 +43,7 @@ def line_of(piece: str, placed: Placed, basis: Basis) -> Line:
 
 
 def state_of(placed: Placed, now_h: float) -> State:
-    """DESIGN 5: waiting, ready, late, done or skipped."""
+    """waiting, ready, late, done or skipped: nothing else (DEVELOPERS.md, "States")."""
     if placed.done_h is not None:
         return "done"
     if not placed.is_open:

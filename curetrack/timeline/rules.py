@@ -113,7 +113,7 @@ def strength(at: Situation, rules: Rules) -> Met | None:
 
 
 def handling(at: Situation, rules: Rules) -> Met | None:
-    """Strong enough in bending for the grip: 0.62 sqrt(fc) >= 1.5 x 2 x stress (PHYSICS 7, DESIGN 4)."""
+    """Strong enough in bending for the grip: 0.62 sqrt(fc) >= 1.5 x 2 x stress (concrete/handling.py)."""
     if rules.handling is None:
         return None
     grip = rules.handling.grip

@@ -73,7 +73,7 @@ def solve(
 
 
 def clocks_of(course: Course, mix: Mix) -> Clocks:
-    """The mix's own law, capped above the reference, within its band (PHYSICS, decisions)."""
+    """The mix's own law, capped above the reference, within the band of the usual laws (concrete/maturity.py)."""
     laws = band_laws(mix.maturity, mix.reference_degC)
     return Clocks(course, laws[1], laws)
 

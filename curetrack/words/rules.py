@@ -139,7 +139,7 @@ def _between(what: str, reason: Reason, voice: Voice) -> str:
     return _join(need, f"{temperature(reason.have, voice.system)} now{source if what == 'the air' else ''}")
 
 
-_UPPER_FROM_degC = 20.0  # lower limits of air and slab lie at 15 degC and under, upper ones at 27 and over (PROFILES)
+_UPPER_FROM_degC = 20.0  # lower limits of air and slab lie at 15 degC and under, upper ones at 27 and over
 
 
 def _dew_margin(reason: Reason, _line: Line, voice: Voice) -> str:

@@ -53,7 +53,8 @@ def _one(error: CuretrackError, voice: Voice) -> str:
 
 def _held(line: Line, voice: Voice) -> str:
     """ "too soon: needs 3.5 MPa; 2.1 MPa now at 11 °C. Ready Sat 14:10 (12:30 to 16:00); opens ..." """
-    text = f"too soon: {why_said(line, voice, opening=False, timed=False)}."
+    missing = line.check_from is not None and line.check_from <= voice.now
+    text = f"{'not without its check' if missing else 'too soon'}: {why_said(line, voice, opening=False, timed=False)}."
     if line.ready_at is not None:
         text += f" Ready {banded(line.ready_at, line.band, voice)}."
     opens = opens_text(line, voice)

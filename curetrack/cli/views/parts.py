@@ -24,9 +24,9 @@ OF_LINES = ("past_limit", "clash", "override")
 GRADE_STYLES = {"hold": "alarm", "warn": "alarm", "hint": "dim"}
 
 
-def title_spans(line: Line, *, piece: bool = False, style: str = "title") -> tuple[Span, ...]:
+def title_spans(line: Line, *, piece: bool = False, style: str = "title", people_too: bool = True) -> tuple[Span, ...]:
     """Shape, title, people, piece: "▲ Flip onto battens, 4 people · bench"."""
-    tail = f", {people(line)}" if line.crew > 1 else ""
+    tail = f", {people(line)}" if line.crew > 1 and people_too else ""
     tail += f" · {clean(line.piece)}" if piece else ""
     return Span(f"{SHAPES[line.kind].glyph} "), Span(clean(line.title), style), Span(tail)
 
@@ -71,9 +71,17 @@ def why_rows(line: Line, voice: Voice, *, plan: bool = True) -> list[Row]:
         looks = f"Look every {duration(line.look_every_h)} from {moment(about(line.look_from, closing=True), voice)}."
         rows.append(row(looks))
     if line.state == "waiting" and line.hold and line.open_to_do:
-        opens = opens_text(line, voice)
-        rows.append(row(Span(f"Too soon: {opens}." if opens else "Too soon.", "alarm")))
+        rows.append(row(_held_span(line, voice)))
     return rows
+
+
+def _held_span(line: Line, voice: Voice) -> Span:
+    """Too soon, or only its check is missing."""
+    if line.check_from is not None and line.check_from <= voice.now:
+        otherwise = f"; without one it opens {moment(about(line.opens_at, line.band), voice)}" if line.opens_at else ""
+        return Span(f"The check decides: a pass opens it now{otherwise}.", "now")
+    opens = opens_text(line, voice)
+    return Span(f"Too soon: {opens}." if opens else "Too soon.", "alarm")
 
 
 def check_rows(line: Line) -> list[Row]:

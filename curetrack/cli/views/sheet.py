@@ -82,6 +82,7 @@ def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool)
 def _closed_rows(lines: list[Line], voice: Voice, *, unfold: bool) -> list[Row]:
     if not lines:
         return []
+    lines = _as_it_went(lines)
     if unfold:
         head = [row(), row(Span("Done and skipped", "head"), flat=True)]
         return [*head, *(each for line in lines for each in _closed_row(line, voice))]
@@ -93,7 +94,19 @@ def _closed_rows(lines: list[Line], voice: Voice, *, unfold: bool) -> list[Row]:
     return rows
 
 
+def _as_it_went(lines: list[Line]) -> list[Line]:
+    """In the order in which they were done; a skipped one stays behind its forerunner in the profile."""
+    order: list[tuple[float, Line]] = []
+    at = 0.0
+    for line in lines:
+        at = line.done_at.timestamp() if line.done_at else at
+        order.append((at, line))
+    return [line for _, line in sorted(order, key=lambda each: each[0])]
+
+
 def _closed_row(line: Line, voice: Voice) -> list[Row]:
+    """The people in the title are those needed; where it was said how many there were, the remark tells."""
     when = moment(line.done_at, voice) if line.done_at else "skipped"
-    head = Row(title_spans(line, style=""), Span(when, "dim"), Span(clean(line.step), "dim"))
+    said = any(note.rule == "crew" for note in line.notes)
+    head = Row(title_spans(line, style="", people_too=not said), Span(when, "dim"), Span(clean(line.step), "dim"))
     return [head, *(Row(each.body, each.gutter, each.right, 2) for each in remark_rows(line, voice))]

@@ -10,6 +10,7 @@ from curetrack.instants import to_h
 __all__ = ["HARDNESS", "Answer", "History", "read_history"]
 
 HARDNESS = "hardness"  # the check after a frost; no step has this id
+NOT_YET_WRITTEN = 1 << 62  # an event about to be written has no id, and is the newest of its instant
 
 
 class Answer(Struct, frozen=True):
@@ -47,7 +48,7 @@ def read_history(events: Sequence[Event]) -> History:
     later_h: dict[str, float] = {}
     again: list[tuple[float, str]] = []
     dropped = False
-    for event in sorted(events, key=lambda e: (e.at, e.id)):
+    for event in sorted(events, key=lambda e: (e.at, e.id or NOT_YET_WRITTEN)):
         at_h = to_h(event.at)
         match event.kind:
             case "pour":

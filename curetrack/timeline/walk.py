@@ -172,7 +172,7 @@ class Walk:
             return
         start = placed.when if placed.when is not None else known_part(mets, placed.floor_h, basis.now_h)
         answers = basis.history.answers.get(node.id, [])
-        placed.last_answer = max((a for a in answers if a.at_h <= basis.now_h), key=lambda a: a.at_h, default=None)
+        placed.last_answer = next((a for a in reversed(answers) if a.at_h <= basis.now_h), None)
         when, floor_h = placed.when, placed.floor_h
 
         def gate() -> Gate:

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from msgspec.structs import replace
+
 from curetrack.cli.context import Context
 from curetrack.cli.layout import Span, row
 from curetrack.facts import Event
@@ -10,8 +12,11 @@ from curetrack.shop import Receipt, View
 __all__ = ["answer"]
 
 
-def answer(context: Context, name: str, said: str, receipt: Receipt, *, show_next: bool = True) -> int:
-    """Prints what became of a command; 0 also when it was already so."""
+def answer(
+    context: Context, name: str, said: str, receipt: Receipt, *, show_next: bool = True, all_warnings: bool = False
+) -> int:
+    """Prints what became of a command; 0 also when it was already so. Of the warnings only those that hold something,
+    or speak of the next step: the others stand on `today` and the sheet and need not be read at every tick."""
     screen = context.screen
     if screen.as_json:
         screen.json(_json(context, name, receipt, show_next=show_next))
@@ -20,11 +25,11 @@ def answer(context: Context, name: str, said: str, receipt: Receipt, *, show_nex
     rows += [row(_sentence(line), flat=True) for line in receipt.lines]
     screen.show(rows)
     if show_next:
-        _show_next(context, name)
+        _show_next(context, name, all_warnings=all_warnings)
     return 0
 
 
-def _show_next(context: Context, name: str) -> None:
+def _show_next(context: Context, name: str, *, all_warnings: bool) -> None:
     from curetrack.cli.views.parts import alert_rows
     from curetrack.cli.views.today import card_rows
     from curetrack.words.pressing import next_of
@@ -38,7 +43,9 @@ def _show_next(context: Context, name: str) -> None:
         rows += [row("Nothing is left to do.", flat=True)]
     elif lines:
         rows += card_rows(lines[0], context.voice)
-    warnings = alert_rows([timeline], context.voice, hints=False, shown=lines[:1])
+    coming = {line.step for line in lines[:1]}
+    told = [a for a in timeline.alerts if all_warnings or a.grade == "hold" or a.step in coming]
+    warnings = alert_rows([replace(timeline, alerts=tuple(told))], context.voice, hints=False, shown=lines[:1])
     context.screen.show([*rows, row(), *warnings] if warnings else rows)
 
 

@@ -50,7 +50,7 @@ def _configure_change(parser: ArgumentParser) -> None:
 
 def _change(args: Namespace, context: Context) -> int:
     receipt = context.shop.change(args.name, profile=args.profile, sets=args.set, now=context.now)
-    return answer(context, args.name, f"Changed, {clean(args.name)}", receipt)
+    return answer(context, args.name, f"Changed, {clean(args.name)}", receipt, all_warnings=True)
 
 
 def _configure_drop(parser: ArgumentParser) -> None:

@@ -56,7 +56,8 @@ def _run(args: Namespace, context: Context) -> int:
     from curetrack.words.moments import moment
 
     at = receipt.event.at if receipt.event else context.now
-    return answer(context, args.name, f"Poured: {clean(args.name)}, {moment(at, context.voice)}", receipt)
+    said = f"Poured: {clean(args.name)}, {moment(at, context.voice)}"
+    return answer(context, args.name, said, receipt, all_warnings=True)
 
 
 def _plan(args: Namespace, context: Context, shape: object) -> int:
@@ -78,7 +79,8 @@ def _plan(args: Namespace, context: Context, shape: object) -> int:
 
     planned = piece.planned_pour_at
     when = f", pour {moment(planned, context.voice)}" if planned else ", no time yet"
-    return answer(context, piece.name, f"Planned: {clean(piece.name)}{when}", Receipt(written=True))
+    said = f"Planned: {clean(piece.name)}{when}"
+    return answer(context, piece.name, said, Receipt(written=True), all_warnings=True)
 
 
 COMMANDS = {

@@ -2,6 +2,7 @@
 
 import math
 import re
+from functools import cache
 
 from curetrack.errors import BadInput, OutOfRange
 from curetrack.units.table import DIMS, Dim, dimension
@@ -16,14 +17,20 @@ _NUMBER = r"""(?:
   | (?P<n2>[0-9]+)\s*/\s*(?P<d2>[1-9][0-9]*)(?![0-9.,])                           # 3/8
   | (?P<dec>[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]+)?|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?![0-9])  # 1,500  3.5  .25
 )"""
-_QUANTITY = re.compile(rf"\s*(?P<sign>[+-])?\s*{_NUMBER}\s*(?P<unit>.*?)\s*", re.VERBOSE | re.DOTALL)
-_PART = re.compile(rf"\s*{_NUMBER}\s*(?P<unit>[a-z]+|'|\")\s*", re.VERBOSE | re.IGNORECASE)
-_COMMA = re.compile(r"\s*[+-]?[0-9]+,[0-9]+(?![0-9,])")
+_QUANTITY = rf"\s*(?P<sign>[+-])?\s*{_NUMBER}\s*(?P<unit>.*?)\s*"
+_PART = rf"\s*{_NUMBER}\s*(?P<unit>[a-z]+|'|\")\s*"
+_COMMA = r"\s*[+-]?[0-9]+,[0-9]+(?![0-9,])"
 _WRITTEN = str.maketrans({
     "−": "-", "–": "-", "²": "2", "³": "3", "º": "°", "˚": "°", "℃": "°C", "℉": "°F", "⁄": "/", "·": "", "∙": "",
     "⋅": "", "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8", "’": "'",
     "′": "'", "”": '"', "″": '"', "\u00a0": " ", "\u2009": " ", "\u202f": " ", "×": "x",
 })  # fmt: skip
+
+
+@cache
+def _compiled(pattern: str, flags: int = 0) -> re.Pattern[str]:
+    """Compiled when first used: that takes a millisecond, and most commands read no quantity."""
+    return re.compile(pattern, flags)
 
 
 def plain(text: str) -> str:
@@ -45,8 +52,8 @@ def split_number(text: str, kind: Dim, *, where: str = "") -> tuple[float, str]:
         raise BadInput(f"{kind.label} must be text with its unit", where=where, found=text, remedy=_like(kind))
     if len(text) > LONGEST:
         raise BadInput(f"{kind.label} is too long to read", where=where, found=text[:20] + "...", remedy=_like(kind))
-    match = _QUANTITY.fullmatch(plain(text))
-    comma = _COMMA.match(plain(text))
+    match = _compiled(_QUANTITY, re.VERBOSE | re.DOTALL).fullmatch(plain(text))
+    comma = _compiled(_COMMA).match(plain(text))
     if comma and (match is None or match["unit"].startswith(",")):
         right = comma.group().strip().replace(",", ".")
         raise BadInput("a decimal comma", where=where, found=text, remedy=f"write {right}")
@@ -107,8 +114,9 @@ def _compound(text: str, kind: Dim) -> float | None:
     rest = plain(text).strip().replace("'-", "' ")
     sign = -1.0 if rest.startswith("-") else 1.0
     rest, total, last, position = rest.lstrip("+-"), 0.0, math.inf, 0
+    pattern = _compiled(_PART, re.VERBOSE | re.IGNORECASE)
     while position < len(rest):
-        part = _PART.match(rest, position)
+        part = pattern.match(rest, position)
         if part is None:
             return None
         spelling = part["unit"].lower()

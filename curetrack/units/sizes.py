@@ -11,7 +11,7 @@ __all__ = ["parse_cutout", "parse_size"]
 SIZE_LIKE = "write length x width x thickness with a unit: 1800x1050x38mm, 6ftx3.5ftx1.5in or 1.2x0.6x0.04m"
 CUTOUT_LIKE = "write length x width @ left, bottom with a unit: 400x300mm@200,100mm"
 LONGEST = 100  # characters
-_TIMES = re.compile(r"\s*[xX*]\s*")
+_TIMES = r"\s*[xX*]\s*"
 
 
 def parse_size(text: str, *, where: str = "") -> tuple[float, float, float]:
@@ -20,7 +20,7 @@ def parse_size(text: str, *, where: str = "") -> tuple[float, float, float]:
     Refused (BadInput): no unit at all, no unit at the end, units of two kinds while one part has none, other than
     three parts. Whether it is a plausible slab is the caller's question.
     """
-    parts = _parts(text, _TIMES.split(_checked(text, SIZE_LIKE, where)), 3, SIZE_LIKE, where)
+    parts = _parts(text, re.split(_TIMES, _checked(text, SIZE_LIKE, where)), 3, SIZE_LIKE, where)
     length_m, width_m, thickness_m = _metres(text, parts, "", SIZE_LIKE, where)
     _positive(text, (length_m, width_m, thickness_m), SIZE_LIKE, where)
     return length_m, width_m, thickness_m
@@ -35,7 +35,7 @@ def parse_cutout(text: str, *, where: str = "") -> tuple[float, float, float, fl
     halves = _checked(text, CUTOUT_LIKE, where).split("@")
     if len(halves) != 2:
         raise BadInput("cannot read a cut-out", where=where, found=text, remedy=CUTOUT_LIKE)
-    size = _parts(text, _TIMES.split(halves[0]), 2, CUTOUT_LIKE, where)
+    size = _parts(text, re.split(_TIMES, halves[0]), 2, CUTOUT_LIKE, where)
     place = _parts(text, halves[1].split(","), 2, CUTOUT_LIKE, where)
     length_m, width_m = _metres(text, size, _unit(place[-1], where), CUTOUT_LIKE, where)
     x_m, y_m = _metres(text, place, _unit(size[-1], where), CUTOUT_LIKE, where)

@@ -6,14 +6,16 @@ several lines), the file is written anew, the old one stays beside it as `settin
 
 import os
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import tzinfo
-from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from msgspec import Struct
 
 from curetrack.errors import BadInput, Faults, StoreTrouble
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = ["FILE_NAME", "KEYS", "Settings", "changed", "read_settings", "system_timezone", "write_settings"]
 
@@ -47,7 +49,7 @@ class Settings(Struct, frozen=True):
         return ZoneInfo(self.timezone)
 
 
-def system_timezone(environment: Mapping[str, str] | None = None, link: Path = Path("/etc/localtime")) -> str:
+def system_timezone(environment: Mapping[str, str] | None = None, link: "str | Path" = "/etc/localtime") -> str:
     """The IANA name of the system's zone, by TZ, else by where /etc/localtime leads; "" if neither names one."""
     named = (os.environ if environment is None else environment).get("TZ", "").removeprefix(":")
     if named and _known_zone(named):
@@ -61,14 +63,14 @@ def system_timezone(environment: Mapping[str, str] | None = None, link: Path = P
     return name if found and _known_zone(name) else ""
 
 
-def read_settings(home: Path) -> Settings:
+def read_settings(home: "str | Path") -> Settings:
     """The settings of a home folder; defaults where there is no file. Nothing is created.
 
     Raises Faults for what the file says wrongly, each with its line; StoreTrouble if it cannot be read.
     """
-    path = home / FILE_NAME
+    path = os.path.join(home, FILE_NAME)  # noqa: PTH118 -- each command comes by here, and pathlib is slow to import
     found = _parsed(_read(path), path)
-    settings = _checked({key: (value, _line_of(key, path)) for key, value in found.items()}, str(path))
+    settings = _checked(found, path, lambda key: _line_of(key, path))
     if "timezone" in found:
         return settings
     named = system_timezone()
@@ -80,11 +82,11 @@ def changed(pairs: Sequence[tuple[str, str]]) -> dict[str, Any]:
 
     An empty text sets quiet_hours and default_profile to none.
     """
-    checked = _checked({key: (_from_text(key, text), "") for key, text in pairs}, "")
+    checked = _checked({key: _from_text(key, text) for key, text in pairs}, "")
     return {key: getattr(checked, key) for key, _ in pairs}
 
 
-def write_settings(home: Path, values: Mapping[str, Any]) -> None:
+def write_settings(home: "Path", values: Mapping[str, Any]) -> None:
     """Sets these keys in the home's file: a new file beside it, synced, then renamed over it.
 
     Raises Faults if the file says anything else wrongly: what is not understood is not written again.
@@ -92,7 +94,8 @@ def write_settings(home: Path, values: Mapping[str, Any]) -> None:
     path = home / FILE_NAME
     old = _read(path)
     found = _parsed(old, path)
-    _checked({key: (value, _line_of(key, path)) for key, value in found.items() if key not in values}, str(path))
+    kept = {key: value for key, value in found.items() if key not in values}
+    _checked(kept, str(path), lambda key: _line_of(key, path))
     wanted = {**found, **values}
     new = _edited(old, values)
     try:
@@ -108,9 +111,10 @@ def write_settings(home: Path, values: Mapping[str, Any]) -> None:
 # --- the file ------------------------------------------------------------------------------------------------------
 
 
-def _read(path: Path) -> str:
+def _read(path: "str | Path") -> str:
     try:
-        return path.read_text(encoding="utf-8-sig")
+        with open(path, encoding="utf-8-sig") as file:  # noqa: PTH123 -- as above
+            return file.read()
     except FileNotFoundError:
         return ""
     except UnicodeDecodeError as error:
@@ -119,13 +123,36 @@ def _read(path: Path) -> str:
         raise StoreTrouble(f"{path}: {error.strerror or error}") from error
 
 
-def _parsed(text: str, path: Path) -> dict[str, Any]:
+def _parsed(text: str, path: "str | Path") -> dict[str, Any]:
+    simple = _simple(text)
+    if simple is not None:
+        return simple
     import tomllib
 
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise BadInput(f"not TOML: {error}", where=str(path), remedy="mend that line or remove it") from error
+
+
+def _simple(text: str) -> dict[str, Any] | None:
+    """What the plainest TOML says: a key of ours, then a number or a quoted text without escapes, on each line; None
+    for any other. Such is a file that nobody edited, and each command reads it: tomllib is slow to import."""
+    found: dict[str, Any] = {}
+    for raw in text.split("\n"):
+        line = raw.strip(" ")
+        if not line or (line[0] == "#" and line.isprintable()):
+            continue
+        key, _, value = (part.strip(" ") for part in line.partition("="))
+        if key not in KEYS or key in found or not line.isprintable():
+            return None
+        if value.isascii() and value.isdigit() and len(value) < 6 and (value[0] != "0" or value == "0"):
+            found[key] = int(value)
+        elif len(value) >= 2 and value[0] == value[-1] == '"' and not {'"', "\\"} & set(value[1:-1]):
+            found[key] = value[1:-1]
+        else:
+            return None
+    return found
 
 
 def _parsed_or_none(text: str) -> dict[str, Any] | None:
@@ -141,7 +168,7 @@ def _line_pattern(key: str) -> re.Pattern[str]:
     return re.compile(rf"""^[ \t]*(?:{re.escape(key)}|"{re.escape(key)}"|'{re.escape(key)}')[ \t]*[=.].*$""", re.M)
 
 
-def _line_of(key: str, path: Path) -> str:
+def _line_of(key: str, path: "str | Path") -> str:
     text = _read(path)
     found = _line_pattern(key).search(text) or re.search(rf"^[ \t]*\[+[ \t]*{re.escape(key)}", text, re.M)
     return f"line {text.count(chr(10), 0, found.start()) + 1}" if found else ""
@@ -163,7 +190,7 @@ def _dumps(values: Mapping[str, Any]) -> str:
     return tomli_w.dumps(values)
 
 
-def _replace_file(path: Path, text: str) -> None:
+def _replace_file(path: "Path", text: str) -> None:
     """Whole or not at all: a power cut leaves the old file or the new one."""
     beside = path.with_name(f".{path.name}.{os.getpid()}.new")
     try:
@@ -185,15 +212,15 @@ def _replace_file(path: Path, text: str) -> None:
 # --- the values ----------------------------------------------------------------------------------------------------
 
 
-def _checked(found: Mapping[str, tuple[object, str]], where: str) -> Settings:
-    """Settings of raw values, each with where it stands; Faults lists all that is wrong."""
+def _checked(found: Mapping[str, object], where: str, line_of: Callable[[str], str] = lambda _: "") -> Settings:
+    """Settings of raw values; Faults lists all that is wrong, each with where it stands."""
     faults: list[str] = []
     good: dict[str, Any] = {}
-    for key, (value, line) in found.items():
+    for key, value in found.items():
         try:
             good[key] = _value(key, value)
         except BadInput as error:
-            faults.append(": ".join(part for part in (where, line, str(error)) if part))
+            faults.append(": ".join(part for part in (where, line_of(key), str(error)) if part))
     if faults:
         raise Faults(where or "settings", faults)
     if "timezone" in good:

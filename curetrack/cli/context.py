@@ -1,21 +1,23 @@
 """What a command works with: the moment, the shop, the voice, the screen. All of it lazily."""
 
 import os
-from argparse import Namespace
 from collections.abc import Callable
 from datetime import UTC, datetime, tzinfo
 from functools import cached_property
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from curetrack.cli.screen import Screen
 from curetrack.words.voice import Voice
 
 if TYPE_CHECKING:
+    from argparse import Namespace
+    from pathlib import Path
+
     from curetrack.cli.times import Toward
     from curetrack.ledger import View
     from curetrack.settings import Settings
     from curetrack.shop import Shop
+    from curetrack.shop.seen import Seen
 
 __all__ = ["HOME", "Clock", "Context", "home_folder"]
 
@@ -23,8 +25,10 @@ HOME = "CURETRACK_HOME"
 Clock = Callable[[], datetime]
 
 
-def home_folder() -> Path:
+def home_folder() -> "Path":
     """Where everything of the user lives: CURETRACK_HOME, else the platform's usual folder."""
+    from pathlib import Path
+
     named = os.environ.get(HOME, "")
     if named:
         return Path(named).expanduser()
@@ -33,25 +37,39 @@ def home_folder() -> Path:
     return user_data_path("curetrack", appauthor=False)
 
 
+def _home() -> "str | Path":
+    """The same; as text where it is named plainly, since pathlib takes a while to import."""
+    named = os.environ.get(HOME, "")
+    plain = named and not named.startswith("~") and named == os.path.normpath(named)
+    return named if plain else home_folder()
+
+
 class Context:
     """One call of one command. `clock` is asked once."""
 
-    def __init__(self, args: Namespace, clock: Clock | None = None) -> None:
+    def __init__(self, args: "Namespace", clock: Clock | None = None) -> None:
         self.args = args
         self.now = datetime.now(UTC) if clock is None else clock()
         self.remarks: list[str] = []
+
+    @cached_property
+    def seen(self) -> "Seen":
+        """The shop for commands that only look: they do without the modules that write."""
+        from curetrack.shop.seen import Seen
+
+        return Seen(_home())
 
     @cached_property
     def shop(self) -> "Shop":
         """The one door; nothing is created by opening it."""
         from curetrack.shop import Shop
 
-        return Shop(home_folder())
+        return Shop(_home())
 
     @cached_property
     def settings(self) -> "Settings":
         """Today's settings, whatever time is looked at."""
-        return self.shop.settings
+        return self.seen.settings if "seen" in self.__dict__ else self.shop.settings
 
     @property
     def zone(self) -> tzinfo:
@@ -93,5 +111,6 @@ class Context:
 
     def close(self) -> None:
         """Closes the ledger, if it was opened."""
-        if "shop" in self.__dict__:
-            self.shop.close()
+        for name in ("seen", "shop"):
+            if name in self.__dict__:
+                self.__dict__[name].close()

@@ -1,18 +1,24 @@
 """The command line's door: finds the command, runs it, and turns every error into one line and an exit code."""
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
-from importlib import import_module
-from pathlib import Path
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, NoReturn, cast
 
 from curetrack.cli.context import Clock, Context
-from curetrack.cli.parser import Command, build, protect_minus
 from curetrack.cli.screen import say_error
 from curetrack.errors import BadInput, CuretrackError, UnknownName
 
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from curetrack.cli.command import Command
+
 __all__ = ["COMMANDS", "command_of", "entry", "main"]
 
+GARBAGE_AT = 100_000  # objects; below it nothing is worth looking for what hangs in circles: a command soon ends
 STEPS, FACTS = "curetrack.cli.commands.steps", "curetrack.cli.commands.facts"
 COMMANDS: dict[str, tuple[str, str]] = {
     "rehearse": ("curetrack.cli.commands.rehearse", "time-lapse of a whole piece in seconds: try this first"),
@@ -37,10 +43,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 
 
-def entry() -> None:
+def entry() -> NoReturn:
     """The console script."""
+    gc.set_threshold(GARBAGE_AT, 20, 20)
     _fill_closed_streams()
-    sys.exit(main())
+    _leave(main())
 
 
 def main(argv: Sequence[str] | None = None, *, clock: Clock | None = None) -> int:
@@ -63,9 +70,11 @@ def main(argv: Sequence[str] | None = None, *, clock: Clock | None = None) -> in
     return code
 
 
-def command_of(name: str) -> Command:
+def command_of(name: str) -> "Command":
     """A command by its name; its module is imported now."""
-    found: Command = import_module(COMMANDS[name][0]).COMMANDS[name]
+    module = COMMANDS[name][0]
+    __import__(module)
+    found: Command = sys.modules[module].COMMANDS[name]
     return found
 
 
@@ -81,7 +90,7 @@ def _run(arguments: list[str], clock: Clock | None) -> int:
         if name not in COMMANDS:
             raise _unknown(name)
         command = command_of(name)
-        args = build(name, command, COMMANDS[name][1]).parse_args(protect_minus(arguments[1:]))
+        args = _understood(name, command, arguments[1:])
         args.command = name
         context = Context(args, clock)
         return command.run(args, context)
@@ -93,6 +102,15 @@ def _run(arguments: list[str], clock: Clock | None) -> int:
     finally:
         if context is not None:
             context.close()
+
+
+def _understood(name: str, command: "Command", arguments: list[str]) -> "Namespace":
+    """What was asked for."""
+    if command.plainly is not None and set(arguments) <= {"--json"}:
+        return cast("Namespace", SimpleNamespace(**{**command.plainly, "json": bool(arguments)}))
+    from curetrack.cli.parser import build, protect_minus
+
+    return build(name, command, COMMANDS[name][1]).parse_args(protect_minus(arguments))
 
 
 def _text_of(error: CuretrackError, context: Context | None) -> str:
@@ -156,7 +174,19 @@ def _fill_closed_streams() -> None:
         except OSError:
             os.open(os.devnull, os.O_RDWR)  # takes the lowest free number, this one
     if sys.stdout is None:
-        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 -- it is open as long as we are
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123 -- it is open as long as we are
+
+
+def _leave(code: int) -> NoReturn:
+    """Ends the process at once. The ledger is closed by now; what is left of an orderly exit is to take every module
+    apart, which lasts longer than making a short answer."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            if stream is not None:
+                stream.flush()
+        except (OSError, ValueError):  # nobody reads any more
+            continue
+    os._exit(code)
 
 
 def _close_stdout() -> None:

@@ -3,15 +3,11 @@
 import argparse
 import os
 import re
-from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, NoReturn
+from collections.abc import Sequence
+from typing import NoReturn
 
-from msgspec import Struct
-
+from curetrack.cli.command import Command
 from curetrack.errors import BadInput
-
-if TYPE_CHECKING:
-    from curetrack.cli.context import Context
 
 __all__ = [
     "Command", "Parser", "add_json", "add_view", "build", "count", "name", "pair", "protect_minus", "text", "whole",
@@ -20,15 +16,6 @@ __all__ = [
 _NEGATIVE = re.compile(r"-\.?[0-9]")
 EXAMPLES = "examples:"
 MINUS = "\u2212"  # the typographic minus: argparse takes no option for it, and units read it
-
-
-class Command(Struct, frozen=True):
-    """One command: how its parser is filled, what it does, and examples that the tests run."""
-
-    configure: Callable[[argparse.ArgumentParser], None]
-    run: Callable[[argparse.Namespace, "Context"], int]
-    examples: tuple[str, ...]
-    about: str = ""
 
 
 class _Formatter(argparse.HelpFormatter):

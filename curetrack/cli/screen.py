@@ -3,22 +3,23 @@
 import os
 import sys
 from collections.abc import Iterable
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, TextIO
 
-from curetrack.cli.layout import Row, Span, laid_out, plain_text
 from curetrack.words.clean import clean
-from curetrack.words.kinds import SHAPES
 
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.text import Text
 
+    from curetrack.cli.layout import Row, Span
+
 __all__ = ["Screen", "say_error"]
 
 NARROWEST, WIDEST, PIPED = 60, 120, 80
 STYLES = {"title": "bold", "now": "bold cyan", "alarm": "bold red", "dim": "dim", "careful": "italic", "head": "bold"}
+_SIGNS = "°×·²³☐"  # and the shapes
 _TWINS = {"°C": "C", "°F": "F", "°": " deg", "×": "x", "·": "-", "…": "...", "²": "2", "³": "3", "☐": "[ ]"}
-_SIGNS = "°×·²³☐" + "".join(shape.glyph for shape in SHAPES.values())
 
 
 class Screen:
@@ -27,11 +28,27 @@ class Screen:
     def __init__(self, *, as_json: bool = False, plain: bool = False) -> None:
         self.as_json = as_json
         self.terminal = sys.stdout.isatty() and not as_json and not plain
-        self.width = self._width()
-        self.ascii_only = not _encodes(_SIGNS)
 
-    def show(self, rows: Iterable[Row], gap: int = 2) -> None:
+    @cached_property
+    def width(self) -> int:
+        """Cells to lay out for."""
+        if self.terminal or "COLUMNS" in os.environ:
+            import shutil
+
+            return min(WIDEST, max(NARROWEST, shutil.get_terminal_size((PIPED, 24)).columns))
+        return PIPED
+
+    @cached_property
+    def ascii_only(self) -> bool:
+        """The output does not know all the signs we use."""
+        from curetrack.words.kinds import SHAPES
+
+        return not _encodes(_SIGNS + "".join(shape.glyph for shape in SHAPES.values()))
+
+    def show(self, rows: "Iterable[Row]", gap: int = 2) -> None:
         """Rows laid out to the width at hand."""
+        from curetrack.cli.layout import laid_out, plain_text
+
         lines = laid_out(rows, self.width, gap)
         if self.terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb":
             self._styled(lines)
@@ -65,18 +82,20 @@ class Screen:
 
         return Console(highlight=False, markup=False, emoji=False, width=self.width, soft_wrap=True)
 
-    def picture(self, rows: Iterable[Row], gap: int = 2) -> "Text":
+    def picture(self, rows: "Iterable[Row]", gap: int = 2) -> "Text":
         """Rows laid out, as one text of rich."""
         from rich.text import Text
 
+        from curetrack.cli.layout import laid_out
+
         return Text("\n").join(self._text_of(line) for line in laid_out(rows, self.width, gap))
 
-    def _styled(self, lines: list[list[Span]]) -> None:
+    def _styled(self, lines: "list[list[Span]]") -> None:
         console = self.console()
         for line in lines:
             console.print(self._text_of(line))
 
-    def _text_of(self, line: list[Span]) -> "Text":
+    def _text_of(self, line: "list[Span]") -> "Text":
         from rich.text import Text
 
         text = Text()
@@ -88,13 +107,6 @@ class Screen:
     def _shown(self, text: str) -> str:
         return _in_ascii(text) if self.ascii_only else text
 
-    def _width(self) -> int:
-        if self.terminal or "COLUMNS" in os.environ:
-            import shutil
-
-            return min(WIDEST, max(NARROWEST, shutil.get_terminal_size((PIPED, 24)).columns))
-        return PIPED
-
 
 def say_error(text: str) -> None:
     """An error on stderr, one line for each fault, whatever is in it."""
@@ -103,6 +115,8 @@ def say_error(text: str) -> None:
 
 
 def _in_ascii(text: str) -> str:
+    from curetrack.words.kinds import SHAPES
+
     for sign, twin in [*_TWINS.items(), *((shape.glyph, shape.ascii) for shape in SHAPES.values())]:
         text = text.replace(sign, twin)
     return text

@@ -1,11 +1,15 @@
 """Opening the file: for reading without creating anything, for writing with every fact synced to the disk."""
 
+import os
 import sqlite3
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from curetrack.errors import StoreTrouble
 from curetrack.ledger.migrate import migrate, version_of
 from curetrack.ledger.schema import MIGRATIONS
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = ["open_memory", "open_reader", "open_writer"]
 
@@ -21,8 +25,11 @@ def open_memory() -> sqlite3.Connection:
     return connection
 
 
-def open_writer(path: Path, timeout_s: float) -> sqlite3.Connection:
+def open_writer(file: "str | Path", timeout_s: float) -> sqlite3.Connection:
     """The ledger for writing; the folder and the file are made if missing, an old file is brought up to date."""
+    from pathlib import Path
+
+    path = Path(file)
     _check_sqlite(str(path))
     _make_folder(path.parent)
     connection = sqlite3.connect(path, timeout=timeout_s, isolation_level=None)
@@ -39,14 +46,14 @@ def open_writer(path: Path, timeout_s: float) -> sqlite3.Connection:
     return connection
 
 
-def open_reader(path: Path, timeout_s: float) -> sqlite3.Connection | None:
+def open_reader(path: "str | Path", timeout_s: float) -> sqlite3.Connection | None:
     """The ledger for reading; None if there is no file yet, or one in which nothing was ever written.
 
     Opened `rw` but `query_only`: so the last reader clears SQLite's side files away. On a medium that cannot be
     written the file is read as it stands, if no unfinished side file lies beside it.
     """
     try:
-        path.stat()
+        os.stat(path)  # noqa: PTH116 -- each command comes by here, and pathlib is slow to import
     except FileNotFoundError:
         return None
     connection = _open(path, "mode=rw", timeout_s)
@@ -89,12 +96,20 @@ def _write_ahead(connection: sqlite3.Connection, timeout_s: float) -> None:
             return
 
 
-def _open(path: Path, mode: str, timeout_s: float) -> sqlite3.Connection:
-    name = path.absolute().as_posix().replace("%", "%25").replace("?", "%3f").replace("#", "%23")
+def _open(path: "str | Path", mode: str, timeout_s: float) -> sqlite3.Connection:
+    name = os.fspath(path)
+    if not name.startswith("/"):
+        from pathlib import Path
+
+        name = Path(name).absolute().as_posix()
+    name = name.replace("%", "%25").replace("?", "%3f").replace("#", "%23")
     return sqlite3.connect(f"file:{name}?{mode}", uri=True, timeout=timeout_s, isolation_level=None)
 
 
-def _open_still(path: Path, timeout_s: float, cause: Exception) -> sqlite3.Connection:
+def _open_still(file: "str | Path", timeout_s: float, cause: Exception) -> sqlite3.Connection:
+    from pathlib import Path
+
+    path = Path(file)
     side = path.with_name(path.name + "-wal")
     if side.exists() and side.stat().st_size:
         raise StoreTrouble(
@@ -112,10 +127,8 @@ def _check_sqlite(where: str) -> None:
         )
 
 
-def _make_folder(folder: Path) -> None:
+def _make_folder(folder: "Path") -> None:
     """Makes the folder, and syncs the one above it so that a power cut cannot lose the new name."""
-    import os
-
     if folder.is_dir():
         return
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)

@@ -2,10 +2,13 @@
 
 import sqlite3
 from collections.abc import Sequence
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from curetrack.errors import StoreTrouble
 from curetrack.ledger.schema import APPLICATION_ID, MIGRATIONS, Migration
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = ["migrate", "version_of"]
 
@@ -31,8 +34,8 @@ def version_of(connection: sqlite3.Connection, where: str, latest: int = len(MIG
 
 
 def migrate(
-    connection: sqlite3.Connection, path: Path | None, *, steps: Sequence[Migration] = MIGRATIONS
-) -> Path | None:
+    connection: sqlite3.Connection, path: "Path | None", *, steps: Sequence[Migration] = MIGRATIONS
+) -> "Path | None":
     """Runs the steps that are missing and returns the backup copy's path (None: there was nothing to copy).
 
     The lock is taken first, so that two processes cannot both migrate; a step that fails leaves the file as it was.
@@ -69,7 +72,7 @@ def _marks(connection: sqlite3.Connection) -> tuple[int, int, int]:
     return application, version, tables
 
 
-def _copy(path: Path, version: int) -> Path:
+def _copy(path: "Path", version: int) -> "Path":
     """A whole copy beside the file, `ledger.sqlite.v1.bak`; an earlier copy of that version is kept, numbered."""
     target = path.with_name(f"{path.name}.v{version}.bak")
     number = 1

@@ -3,8 +3,8 @@
 import sqlite3
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
-from pathlib import Path
-from typing import Any
+from os import fspath
+from typing import TYPE_CHECKING, Any
 
 from curetrack.errors import StoreTrouble
 from curetrack.facts import Forecast, Reading
@@ -18,6 +18,9 @@ from curetrack.ledger.trouble import translated
 from curetrack.ledger.view import View
 from curetrack.ledger.writer import Writer
 
+if TYPE_CHECKING:
+    from pathlib import Path
+
 __all__ = ["Ledger"]
 
 TIMEOUT_S = 5.0
@@ -30,8 +33,8 @@ class Ledger:
     threads at once: open one per thread.
     """
 
-    def __init__(self, path: Path, *, timeout_s: float = TIMEOUT_S) -> None:
-        self.path: Path | None = path
+    def __init__(self, path: "str | Path", *, timeout_s: float = TIMEOUT_S) -> None:
+        self._file: str | None = fspath(path)
         self.timeout_s = timeout_s
         self._reader: sqlite3.Connection | None = None
         self._writer: sqlite3.Connection | None = None
@@ -39,9 +42,16 @@ class Ledger:
     @classmethod
     def in_memory(cls) -> "Ledger":
         """A ledger without a file, for rehearsals; closing it forgets all."""
-        ledger = cls(Path("memory"))
-        ledger.path = None
+        ledger = cls("memory")
+        ledger._file = None
         return ledger
+
+    @property
+    def path(self) -> "Path | None":
+        """The file; None for a ledger in memory."""
+        from pathlib import Path
+
+        return None if self._file is None else Path(self._file)
 
     def __enter__(self) -> "Ledger":
         return self
@@ -126,7 +136,9 @@ class Ledger:
             if connection is not None:
                 row = connection.execute("SELECT body FROM profile WHERE sha = ?", (profile_sha,)).fetchone()
             if row is None:
-                raise StoreTrouble(f"{self.path}: the profile snapshot {profile_sha[:12]} is missing; restore a backup")
+                raise StoreTrouble(
+                    f"{self._file}: the profile snapshot {profile_sha[:12]} is missing; restore a backup"
+                )
             return document_of(row[0])
 
     def readings_since(self, from_ms: int, piece: str = "", view: View | None = None) -> list[Reading]:
@@ -172,9 +184,9 @@ class Ledger:
 
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection | None]:
-        if self._writer is None and self._reader is None and self.path is not None:
+        if self._writer is None and self._reader is None and self._file is not None:
             with self._translated(system=True):
-                self._reader = open_reader(self.path, self.timeout_s)
+                self._reader = open_reader(self._file, self.timeout_s)
         with self._translated():
             yield self._writer or self._reader
 
@@ -183,8 +195,8 @@ class Ledger:
             if self._reader is not None:
                 self._reader.close()
                 self._reader = None
-            self._writer = open_memory() if self.path is None else open_writer(self.path, self.timeout_s)
+            self._writer = open_memory() if self._file is None else open_writer(self._file, self.timeout_s)
         return self._writer
 
     def _translated(self, *, system: bool = False) -> AbstractContextManager[None]:
-        return translated(str(self.path or "ledger in memory"), self.timeout_s, system=system)
+        return translated((self._file or "ledger in memory"), self.timeout_s, system=system)

@@ -3,9 +3,10 @@
 Everything is read lazily and kept for as long as the Shop lives; the facts themselves are read anew each time.
 """
 
+import os
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
-from pathlib import Path
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from msgspec import Struct
@@ -16,12 +17,13 @@ from curetrack.instants import to_h
 from curetrack.ledger import Ledger, View
 from curetrack.ledger.replay import Entry, Sheet, effective, events_of, piece_of, sheet_of
 from curetrack.ledger.times import time_to_ms
-from curetrack.ledger.writer import Writer
 from curetrack.settings import Settings, read_settings
-from curetrack.shop.plausible import spelled
 
-if TYPE_CHECKING:  # heavy for commands that only write
+if TYPE_CHECKING:  # heavy for commands that do not need them
+    from pathlib import Path
+
     from curetrack.climate.course import Course
+    from curetrack.ledger.writer import Writer
     from curetrack.profile.types import Profile
     from curetrack.timeline.types import Timeline
 
@@ -74,9 +76,9 @@ class _Kept(Struct, frozen=True):
 class Desk:
     """The workspace that the parts of the Shop share."""
 
-    def __init__(self, home: Path, *, ledger: Ledger | None = None, settings: Settings | None = None) -> None:
-        self.home = home
-        self.ledger = ledger if ledger is not None else Ledger(home / LEDGER_NAME)
+    def __init__(self, home: "str | Path", *, ledger: Ledger | None = None, settings: Settings | None = None) -> None:
+        self._home = home
+        self.ledger = ledger if ledger is not None else Ledger(os.path.join(home, LEDGER_NAME))  # noqa: PTH118
         self._settings = settings
         self._profiles: dict[str, Profile] = {}
         self._courses: dict[str, _Kept] = {}
@@ -91,17 +93,26 @@ class Desk:
         """Closes the ledger's file."""
         self.ledger.close()
 
+    @cached_property
+    def home(self) -> "Path":
+        """The home folder. As a path only for who asks: pathlib is slow to import."""
+        from pathlib import Path
+
+        return Path(self._home)
+
     @property
     def settings(self) -> Settings:
         """What the maker has set, defaults filled in."""
         if self._settings is None:
-            self._settings = read_settings(self.home)
+            self._settings = read_settings(self._home)
         return self._settings
 
     # --- what is known ---------------------------------------------------------------------------------------------
 
     def known(self, name: str, view: View | None = None) -> Known:
         """One name, written down or not."""
+        from curetrack.shop.plausible import spelled
+
         name = spelled(name)
         return self._known(name, self.ledger.entries(name), self.ledger.sheets(name), view)
 
@@ -186,7 +197,7 @@ class Desk:
 
     # --- writing ---------------------------------------------------------------------------------------------------
 
-    def write(self, decide: Callable[[], Callable[[Writer], T]]) -> T:
+    def write(self, decide: "Callable[[], Callable[[Writer], T]]") -> T:
         """Decides and writes in one transaction. `decide` reads, raises what must be refused, and returns what to
         write; with no ledger yet it is asked first, so that a refusal creates nothing."""
         if not self.ledger.exists:

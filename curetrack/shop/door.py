@@ -1,19 +1,8 @@
 """The one door: every shell calls the Shop, and it alone joins ledger, course, profile and solver."""
 
-from collections.abc import Sequence
-from datetime import datetime
-from typing import TYPE_CHECKING
-
-from curetrack.facts import Event, Piece
-from curetrack.ledger import View
 from curetrack.settings import Settings, changed, read_settings, write_settings
-from curetrack.shop.desk import LOOK_BACK, Known, newest_water
 from curetrack.shop.recipes import Pairs
 from curetrack.shop.steps import Steps
-
-if TYPE_CHECKING:
-    from curetrack.profile.types import Profile
-    from curetrack.timeline.types import Timeline
 
 __all__ = ["Shop"]
 
@@ -21,8 +10,8 @@ __all__ = ["Shop"]
 class Shop(Steps):
     """A maker's shop in a home folder. Opened lazily; reading creates nothing.
 
-    Its parts, each on top of the one before: desk.py (what is known), recipes.py (profiles), weather.py (readings),
-    pieces.py, pours.py, sayings.py, ticks.py (done), steps.py (all else about steps).
+    Its parts, each on top of the one before: desk.py (what is known), seen.py (what follows), recipes.py (profiles),
+    weather.py (readings), pieces.py, pours.py, sayings.py, ticks.py (done), steps.py (all else about steps).
 
     Every method takes `now`, aware, the moment of saying, or a View; what is refused or wrong writes nothing, but for
     a failed hand check, which is a fact.
@@ -41,61 +30,3 @@ class Shop(Steps):
         """Reads the file anew, for shells that live long."""
         self._settings = read_settings(self.home)
         return self._settings
-
-    # --- derived ---------------------------------------------------------------------------------------------------
-
-    def pieces(self, view: View, *, dropped: bool = False) -> list[Piece]:
-        """Pieces that are written down, in the order of their first mention; dropped ones only if asked for."""
-        with self.ledger.snapshot():
-            known = self.all_known(view)
-        return [k.piece for k in known if k.piece is not None and (dropped or k.dropped is None)]
-
-    def piece(self, name: str, view: View) -> Piece:
-        """One piece, dropped or not. Raises UnknownName."""
-        return self.known_piece(name, view)[1]
-
-    def events(self, name: str, view: View) -> list[Event]:
-        """A piece's events in force, in order of happening."""
-        return self.known_piece(name, view)[0].events
-
-    def profile_of(self, name: str, view: View) -> "Profile":
-        """The profile that a piece follows in the view: a snapshot, with its `--set` values."""
-        with self.ledger.snapshot():
-            piece = self.piece(name, view)
-            return self.profile(piece.profile_sha, piece.profile_id)
-
-    def timeline(self, name: str, view: View) -> "Timeline":
-        """The timeline of one piece. Raises UnknownName."""
-        with self.ledger.snapshot():
-            known, _ = self.known_piece(name, view)
-            return self.solved(known, view)
-
-    def timelines(self, view: View, *, only_next: bool = False) -> "list[Timeline]":
-        """The timelines of all pieces that are not dropped and not finished; pieces without readings of their own
-        share one course. `only_next` leaves out lines that are far off (timeline.solve): less work."""
-        with self.ledger.snapshot():
-            active = [known for known in self.all_known(view) if known.dropped is None]
-            solved = self._solved_together(active, view, only_next=only_next)
-        return [timeline for timeline in solved if not timeline.finished]
-
-    def _solved_together(self, active: Sequence[Known], view: View, *, only_next: bool) -> "list[Timeline]":
-        from curetrack.ledger.times import time_to_ms
-        from curetrack.timeline.solve import solve
-
-        own = self.ledger.pieces_with_readings()
-        sharing = [known for known in active if known.name not in own]
-        start: datetime = min((k.starts_at for k in sharing if k.starts_at is not None), default=view.now)
-        shared = self.ledger.readings_since(time_to_ms(min(start, view.now) - LOOK_BACK), "", view) if sharing else []
-        course = self.course(shared, view) if sharing else None
-        found: list[Timeline] = []
-        for known in active:
-            if known.name in own or course is None:
-                found.append(self.solved(known, view, only_next=only_next))
-                continue
-            piece = known.piece
-            assert piece is not None
-            profile = self.profile(piece.profile_sha, piece.profile_id)
-            water = newest_water(shared, view.now)
-            solved = solve(piece, profile, known.events, course, view.now, water_degC=water, only_next=only_next)
-            found.append(solved)
-        return found

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from curetrack.errors import BadInput, CuretrackError
 from curetrack.ledger.replay import Sheet
 from curetrack.ledger.snapshots import body_of, sha_of
-from curetrack.shop.desk import Desk
+from curetrack.shop.seen import Seen
 
 if TYPE_CHECKING:
     from curetrack.profile.types import Profile
@@ -31,7 +31,7 @@ class Recipe(Struct, frozen=True):
     remark: str = ""
 
 
-class Recipes(Desk):
+class Recipes(Seen):
     """The part of the Shop that looks profiles up."""
 
     def chosen(self, profile: str | None, sets: Pairs, planned: Sheet | None, name: str) -> Recipe:

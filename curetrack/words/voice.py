@@ -1,10 +1,12 @@
 """What every text needs to know: where the maker's clock stands, and in which units they read."""
 
 from datetime import datetime, tzinfo
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from curetrack.units import System
+if TYPE_CHECKING:
+    from curetrack.units import System
 
 __all__ = ["Voice"]
 
@@ -14,7 +16,7 @@ class Voice(Struct, frozen=True):
 
     now: datetime
     zone: tzinfo
-    system: System = "metric"
+    system: "System" = "metric"
 
     @property
     def local_now(self) -> datetime:

@@ -1,12 +1,13 @@
 """The settings file: checked as a whole, written whole, its comments kept."""
 
 import os
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from curetrack.errors import BadInput, Faults, StoreTrouble, UnknownName
-from curetrack.settings import FILE_NAME, Settings, read_settings, system_timezone
+from curetrack.settings import FILE_NAME, Settings, _simple, read_settings, system_timezone
 from curetrack.shop import Shop
 
 
@@ -185,3 +186,32 @@ def test_the_zone_says_where_it_comes_from(tmp_path: Path, monkeypatch: pytest.M
     assert (read_settings(tmp_path).timezone, read_settings(tmp_path).timezone_from) == ("Asia/Tokyo", "system")
     written(tmp_path, "timezone = 'UTC'")
     assert (read_settings(tmp_path).timezone, read_settings(tmp_path).timezone_from) == ("UTC", "file")
+
+
+# --- the short way past the TOML reader ------------------------------------------------------------------------------
+
+PLAIN = [
+    "", "\n", "# mine\n", 'timezone = "Europe/Berlin"\n', 'units="us"\ncrew = 4\n\n  # two of us  \nquiet_hours = ""',
+    'default_profile = "Küche.toml"\ncrew = 0',
+]  # fmt: skip
+NOT_PLAIN = [
+    "units = 'us'", 'units = "u\\u0073"', 'units = "us" # mine', "crew = 02", "crew = 1_0", "crew = +2", "crew = true",
+    'units = """us"""', 'units = "us', 'crew = 1\ncrew = 2', '"crew" = 1', "[shop]\ncrew = 2", "crew = 2.0",
+    'units\t= "us"', 'quiet_hours = "22:00-\t06:30"', "crew =", "crew", "= 2", "# a\tb", 'units = "a" "b"',
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", [*PLAIN, *NOT_PLAIN])
+def test_the_short_way_never_reads_anything_but_what_toml_reads(text: str) -> None:
+    found = _simple(text)
+    assert (found is not None) == (text in PLAIN)
+    if found is not None:
+        read = tomllib.loads(text)
+        assert found == read
+        assert list(found) == list(read)
+        assert [type(value) for value in found.values()] == [type(value) for value in read.values()]
+
+
+def test_a_file_that_we_wrote_takes_the_short_way(shop: Shop) -> None:
+    shop.set_settings([("timezone", "Asia/Tokyo"), ("units", "us"), ("quiet_hours", "22:00-06:30"), ("crew", "3")])
+    assert _simple((shop.home / FILE_NAME).read_text()) is not None

@@ -1,20 +1,26 @@
 """`curetrack today`: what is next, all pieces, most pressing first."""
 
-from argparse import ArgumentParser, Namespace
+from typing import TYPE_CHECKING
 
-from curetrack.cli.context import Context
-from curetrack.cli.parser import Command, add_view
+from curetrack.cli.command import Command
 from curetrack.words.pressing import next_lines
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from curetrack.cli.context import Context
 
 __all__ = ["COMMANDS"]
 
 
-def _configure(parser: ArgumentParser) -> None:
+def _configure(parser: "ArgumentParser") -> None:
+    from curetrack.cli.parser import add_view
+
     add_view(parser)
 
 
-def _run(_args: Namespace, context: Context) -> int:
-    timelines = context.shop.timelines(context.view, only_next=True)
+def _run(_args: "Namespace", context: "Context") -> int:
+    timelines = context.seen.timelines(context.view, only_next=True)
     lines = next_lines(timelines)
     if context.screen.as_json:
         from curetrack.words.jsons import today_json
@@ -41,5 +47,6 @@ COMMANDS = {
         "What is next over all pieces, the most pressing first: what is late or ready, what is planned within a "
         "day, and "
         "at least the next step of each piece.",
+        plainly={"json": False, "as_of": None, "known_at": None},
     )
 }

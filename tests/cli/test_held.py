@@ -20,12 +20,22 @@ def test_once_it_is_ready_only_the_check_is_missing(cured: Maker) -> None:
 
 def test_done_steps_stand_in_the_order_they_were_done(cured: Maker) -> None:
     cured.at(10).ok("done", "bench", "mist")
+    cured.at(20).ok("done", "bench", "mist")
     cured.at(24).ok("done", "bench", "strip", "--check", "pass")
     cured.at(24.5).ok("done", "bench", "prepare-lift")
     cured.ok("done", "bench", "ease-back", "--at", "2026-01-11 10:20")
     done = cured.ok("sheet", "bench").out.partition("Done: ")[2]
-    places = [done.index(f"{step} ") for step in ("cover-2", "mist", "strip", "ease-back", "prepare-lift")]
+    places = [done.index(f"{step} ") for step in ("cover-2", "mist", "mist.2", "strip", "ease-back", "prepare-lift")]
     assert places == sorted(places)
+
+
+def test_a_step_left_out_stands_where_its_turn_was(cured: Maker) -> None:
+    cured.at(24).ok("done", "bench", "strip", "--check", "pass")
+    cured.does(("ease-back", 24.2), ("re-cover", 24.4), ("prepare-lift", 24.8))
+    cured.ok("skip", "bench", "unblock")
+    closed = cured.ok("sheet", "bench", "--all").out.partition("Done and skipped")[2]
+    order = [line.split()[-1] for line in closed.splitlines() if line]
+    assert order[order.index("strip") + 1] == "unblock"
 
 
 def test_the_people_who_were_there_stand_in_place_of_those_needed(cured: Maker) -> None:

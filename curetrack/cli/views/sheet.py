@@ -95,13 +95,14 @@ def _closed_rows(lines: list[Line], voice: Voice, *, unfold: bool) -> list[Row]:
 
 
 def _as_it_went(lines: list[Line]) -> list[Line]:
-    """In the order in which they were done; a skipped one stays behind its forerunner in the profile."""
-    order: list[tuple[float, Line]] = []
-    at = 0.0
+    """In the order in which they were done; one that was left out stands behind the steps and rounds before it."""
+    at: dict[str, float] = {}
+    rounds: dict[str, float] = {}  # the last round of a step
     for line in lines:
-        at = line.done_at.timestamp() if line.done_at else at
-        order.append((at, line))
-    return [line for _, line in sorted(order, key=lambda each: each[0])]
+        word, before = line.step.partition(".")[0], [at[step] for step in line.after if step in at]
+        left_out = max([*before, rounds.get(word, 0.0)])
+        at[line.step] = rounds[word] = line.done_at.timestamp() if line.done_at else left_out
+    return sorted(lines, key=lambda line: at[line.step])
 
 
 def _closed_row(line: Line, voice: Voice) -> list[Row]:

@@ -36,7 +36,7 @@ def import_file(args: Namespace, context: Context) -> int:
         )
     from curetrack.words.jsons import iso
 
-    said = f"{result.added} readings added" + (
+    said = f"{result.added} reading{'' if result.added == 1 else 's'} added" + (
         f", {result.already_there} known already" if result.already_there else ""
     )
     answer = {
@@ -105,5 +105,6 @@ def _unanswered(question: Question, path: str) -> BadInput:
     """One line: what is open, what each choice would make of it, and what to add."""
     option = {"dates": "--dates", "unit": "--unit", "column": "--column"}[question.what]
     preview = "; ".join(question.preview)
-    choices = " or ".join(f"{option} {choice}" for choice in question.choices)
+    likely = {question.proposed: " (likely)"}
+    choices = " or ".join(f"{option} {choice}{likely.get(choice, '')}" for choice in question.choices)
     return BadInput(f"{question.why} ({preview})", where=path, remedy=f"add {choices}")

@@ -53,3 +53,9 @@ def test_a_hold_asked_for_late_answers_as_of_then(maker: Maker) -> None:
     said = maker.warm().pours().does(*DAY_ONE).at(240).says("done", "bench", "strip", "--at", "2026-01-10 18:00")
     assert said.code == 1
     assert "or after a passed check from Sun 0" in said.err
+
+
+def test_one_reading_is_one_reading(maker: Maker) -> None:
+    path = maker.home.parent / "logger.csv"
+    path.write_text("time,temp_degC\n2026-01-10T09:00+01:00,14\n", encoding="utf-8")
+    assert "\n1 reading added\n" in maker.ok("temp", "--from", str(path)).out

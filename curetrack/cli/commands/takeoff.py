@@ -131,7 +131,10 @@ def _mix_rows(taken: Takeoff, mix: Mix, system: System) -> list[tuple[str, str]]
         return []
     bag = format_quantity(mix.bag.mass_kg, "mass", system, 2)
     rows = [
-        ("bags", f"{taken.bags:.1f} of {bag}; buy {taken.bags_to_buy} (with {WASTE:.0%} for waste, and the slurry)")
+        (
+            "bags",
+            f"{taken.bags:.1f} of {bag}; buy {taken.bags_to_buy} (with {WASTE * 100:.0f} % for waste, and the slurry)",
+        )
     ]
     if taken.water_kg is not None:
         low, high = (format_quantity(kg, "water", system, 2) for kg in taken.water_kg)

@@ -20,7 +20,7 @@ from curetrack.units import require
 
 __all__ = [
     "ARRHENIUS_HIGH_J_MOL", "ARRHENIUS_LOW_J_MOL", "GAS_CONSTANT_J_MOL_K", "Arrhenius", "Capped", "ColdSide", "En1992",
-    "NurseSaul", "age_factor", "band_laws", "cold_side_energy_J_mol", "cold_side_factor", "en1992_age_factor",
+    "MixLaw", "NurseSaul", "age_factor", "band_laws", "cold_side_energy_J_mol", "cold_side_factor", "en1992_age_factor",
     "equivalent_age_h", "q_from_energy_K", "temperature_time_factor_degC_h",
 ]  # fmt: skip
 
@@ -31,7 +31,7 @@ ARRHENIUS_LOW_J_MOL = 33_500.0  # Freiesleben Hansen & Pedersen, 20 degC and abo
 ARRHENIUS_HIGH_J_MOL = 40_000.0  # upper end of the usual range for Portland cement (ASTM C1074, from memory)
 
 
-class NurseSaul(Struct, frozen=True, cache_hash=True):
+class NurseSaul(Struct, frozen=True, cache_hash=True, tag_field="law", tag="nurse-saul"):
     """Linear in temperature: (T - T0) / (Tr - T0), clamped to 0 at and below 0 degC and T0.
 
     `datum_degC` T0 from -20 to 5 (0: ASTM C1074 guidance; -10: Saul; -11.7: Plowman, printed as 11 degF),
@@ -60,7 +60,7 @@ class NurseSaul(Struct, frozen=True, cache_hash=True):
         return [(temp - datum) / span if temp > floor else 0.0 for temp in temps_degC]
 
 
-class Arrhenius(Struct, frozen=True, cache_hash=True):
+class Arrhenius(Struct, frozen=True, cache_hash=True, tag_field="law", tag="arrhenius"):
     """exp(Q (1/Tr - 1/T)), T and Tr in kelvin, Q = E/R (ASTM C1074); 0 at and below 0 degC.
 
     `q_K` from 1000 to 12000 K (5000 K: C1074 guidance for Type I, from memory), `reference_degC` from 10 to 40.
@@ -89,7 +89,7 @@ class Arrhenius(Struct, frozen=True, cache_hash=True):
         return [exponential(at_reference - q / (temp + zero)) if temp > 0.0 else 0.0 for temp in temps_degC]
 
 
-class En1992(Struct, frozen=True, cache_hash=True):
+class En1992(Struct, frozen=True, cache_hash=True, tag_field="law", tag="en1992"):
     """EN 1992-1-1:2004 eq. B.10, exp(-(4000/(273 + T) - 13.65)), factor as printed: 0.9981 at 20 degC, not 1.
 
     For another `reference_degC` (10 to 40) the factor is scaled, so that it is 0.9981 there. 0 at and below 0 degC;
@@ -117,7 +117,7 @@ class En1992(Struct, frozen=True, cache_hash=True):
         return [exponential(constant - 4000.0 / (273.0 + temp)) if temp > 0.0 else 0.0 for temp in temps_degC]
 
 
-class ColdSide(Struct, frozen=True, cache_hash=True):
+class ColdSide(Struct, frozen=True, cache_hash=True, tag_field="law", tag="cold-side"):
     """Arrhenius with the energy of Freiesleben Hansen & Pedersen: 33.5 kJ/mol from 20 degC up, 33.5 + 1.47 (20 - T)
     below, so that the cold slows it more. 0 at and below 0 degC. `reference_degC` from 10 to 40."""
 
@@ -139,6 +139,9 @@ class ColdSide(Struct, frozen=True, cache_hash=True):
         """The same for many temperatures, unchecked."""
         at_reference = _cold_side(self.reference_degC)
         return [_cold_side(temp) / at_reference if temp > 0.0 else 0.0 for temp in temps_degC]
+
+
+MixLaw = NurseSaul | Arrhenius | En1992 | ColdSide  # what a mix may name as its own; tagged, so that it can be kept
 
 
 class Capped(Struct, frozen=True, cache_hash=True):

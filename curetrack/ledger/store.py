@@ -47,6 +47,11 @@ class Ledger:
         return ledger
 
     @property
+    def is_in_memory(self) -> bool:
+        """There is no file."""
+        return self._file is None
+
+    @property
     def path(self) -> "Path | None":
         """The file; None for a ledger in memory."""
         from pathlib import Path

@@ -3,8 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from curetrack.concrete.laws import RateLaw
-from curetrack.concrete.maturity import Arrhenius, ColdSide, En1992, NurseSaul, q_from_energy_K
+from curetrack.concrete.maturity import Arrhenius, ColdSide, En1992, MixLaw, NurseSaul, q_from_energy_K
 from curetrack.concrete.strength import Aci209Growth, En1992Growth, Growth, Hyperbola, Table
 from curetrack.errors import BadInput
 from curetrack.profile.faulty import Wrong, bad, said
@@ -92,10 +91,10 @@ def _law(value: object, laws: dict[str, Law], common: dict[str, Reader]) -> tupl
     return law, read_table(value, {"law": name, **common, **law[0]}, law[1])
 
 
-def _maturity(value: object) -> RateLaw:
+def _maturity(value: object) -> MixLaw:
     law, got = _law(value, _MATURITIES, {"reference": _REFERENCE})
     got.pop("law")
-    made: RateLaw = law[2](got.pop("reference", REFERENCE_DEGC), **got)
+    made: MixLaw = law[2](got.pop("reference", REFERENCE_DEGC), **got)
     return made
 
 
@@ -160,7 +159,7 @@ def mix(value: object) -> Mix:
     )  # fmt: skip
 
 
-def material(value: object) -> RateLaw:
+def material(value: object) -> MixLaw:
     """Something else that hardens: its rate law."""
-    law: RateLaw = read_table(value, MATERIAL, ("maturity",))["maturity"]
+    law: MixLaw = read_table(value, MATERIAL, ("maturity",))["maturity"]
     return law

@@ -4,7 +4,7 @@ from typing import Any, Literal
 
 from msgspec import Struct
 
-from curetrack.concrete.laws import RateLaw
+from curetrack.concrete.maturity import MixLaw
 from curetrack.concrete.strength import Growth
 from curetrack.facts import Grip
 
@@ -33,7 +33,7 @@ class Mix(Struct, frozen=True):
 
     strength_28d_MPa: float
     growth: Growth
-    maturity: RateLaw  # the mix's own law, not capped
+    maturity: MixLaw  # the mix's own law, not capped
     reference_degC: float
     initial_set_h: float
     final_set_h: float
@@ -212,7 +212,7 @@ class Profile(Struct, frozen=True):
     summary: str
     cast: Cast
     mix: Mix
-    materials: dict[str, RateLaw]
+    materials: dict[str, MixLaw]
     steps: tuple[Step, ...]
 
     def step(self, step_id: str) -> Step | None:

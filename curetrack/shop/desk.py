@@ -142,8 +142,20 @@ class Desk:
     def profile(self, sha: str, profile_id: str) -> "Profile":
         """The compiled profile of a snapshot; each is compiled once."""
         if sha not in self._profiles:
-            self.compiled(self.ledger.document(sha), profile_id, sha)
+            self._profiles[sha] = self._kept_profile(sha, profile_id)
         return self._profiles[sha]
+
+    def _kept_profile(self, sha: str, profile_id: str) -> "Profile":
+        """The profile as it was compiled once, else compiled from the ledger's snapshot and kept for the next time."""
+        if self.ledger.is_in_memory:
+            return self.compiled(self.ledger.document(sha), profile_id, sha)
+        from curetrack.shop import cache
+
+        kept = cache.fetch(self._home, sha, profile_id)
+        if kept is None:
+            kept = self.compiled(self.ledger.document(sha), profile_id, sha)
+            cache.keep(self._home, sha, kept)
+        return kept
 
     def compiled(self, document: dict[str, Any], profile_id: str, sha: str) -> "Profile":
         """The profile of a document; raises Faults if it is none."""

@@ -34,14 +34,14 @@ def _repeat(node: Node, at: Situation) -> Met | None:
 
 
 def _recoat(node: Node, at: Situation) -> Met | None:
-    """The next coat waits for the window that the last one opens."""
+    """The next coat waits for the window that the last one opens, whatever stands between them."""
     recoat = node.step.recoat
     if recoat is None:
         return None
-    if at.after_h is None:
+    if at.coat_h is None:
         return Met("recoat", None, recoat.from_h, unit="h", missing="predecessor")
-    have = max(0.0, at.now_h - at.after_h)
-    return Met("recoat", When(at.after_h + recoat.from_h), recoat.from_h, have, "h")
+    have = max(0.0, at.now_h - at.coat_h)
+    return Met("recoat", When(at.coat_h + recoat.from_h), recoat.from_h, have, "h")
 
 
 def with_check(node: Node, at: Situation, floor_h: float) -> When | None:

@@ -24,8 +24,8 @@ def latest_start(
     start_h = first_h if first_h is not None else at.pour_h
     wait_from_h = start_h if node.after == (POUR,) else end_h
     limits = _limit(step.no_later, at, start_h, wait_from_h) if step.no_later else []
-    if end_h is not None and step.recoat is not None and step.recoat.to_h is not None:
-        limits.append(end_h + step.recoat.to_h)
+    if at.coat_end_h is not None and step.recoat is not None and step.recoat.to_h is not None:
+        limits.append(at.coat_end_h + step.recoat.to_h)
     if end_h is not None and step.every is not None and node.occurrence:
         due_h = end_h + step.every.most_h
         limits.append(max(due_h, ready.centre) if node.occurrence == 1 and ready is not None else due_h)

@@ -29,6 +29,7 @@ class Situation(Struct, frozen=True):
     pour_h     where maturity, strength, age, set count from
     after_h    where wait and hardening count from: the latest predecessor's done time, else its plan; None: unknown
     since_h    the same for `hardening.since`
+    coat_h, coat_end_h     the same for the recoat window: when the coat before was done, or begins and ends by its plan
     """
 
     now_h: float
@@ -41,6 +42,8 @@ class Situation(Struct, frozen=True):
     pour_h: float
     after_h: float | None
     since_h: float | None
+    coat_h: float | None
+    coat_end_h: float | None
     faces: Faces
 
 

@@ -220,12 +220,16 @@ class Walk:
         if basis.pour_h is None and node.id not in self.graph.before_pour:
             return None
         since = self.placed.get(node.since) if node.since else None
+        before = node.after if node.step.recoat is not None else ()
+        coats = [p for name in before if (p := self.placed.get(name)) and p.node.step.kind == "coat"]
         wanted = node.step.not_before.drying_h is not None
         wanted = wanted or (node.step.with_check is not None and node.step.with_check.drying_h is not None)
         return Situation(
             basis.now_h, basis.course, basis.mix, basis.clocks, basis.set_clocks, basis.materials, basis.slab,
             basis.pour_h if basis.pour_h is not None else basis.now_h, from_h,
             since.count_h if since else None,
+            _latest_known([p.count_h for p in coats]) if coats else from_h,
+            _latest_known([p.end_h for p in coats]) if coats else from_h,
             faces_of(node, _or_inf(closed_h), basis, self.graph, self.placed) if wanted else Faces(-math.inf),
         )  # fmt: skip
 

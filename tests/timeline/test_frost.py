@@ -92,9 +92,10 @@ def test_a_piece_that_bears_it_is_not_suspect() -> None:
 
 def test_it_is_the_slowest_law_that_says_when_it_bears_it() -> None:
     # 8 degC: Nurse-Saul with datum 0 is the slowest, 8/20; the freeze comes after all others have had their hours
-    slow_h = steady_h(saul_rate(0.0), 8.0, hyperbola_h(3.5 / 0.75))
+    slow_h = steady_h(saul_rate(0.0), 8.0, hyperbola_h(3.5 / 0.6))
+    made = profile(STEPS, spread="40 %")
     young, old = (
-        solved(STEPS, course(levels((-30.0, 8.0), (slow_h + gap, -5.0), (slow_h + 9.0, 12.0))), 200.0)
+        solved(made, course(levels((-30.0, 8.0), (slow_h + gap, -5.0), (slow_h + 9.0, 12.0))), 200.0)
         for gap in (-0.5, 0.5)
     )
     assert (young.suspect, old.suspect) == (True, False)

@@ -168,6 +168,15 @@ def test_a_window_without_an_end_never_closes() -> None:
     assert (found.state, found.late_at) == ("ready", None)
 
 
+def test_the_window_counts_from_the_coat_not_from_what_stands_between() -> None:
+    # a wipe after each coat; the label's 4 h run from the coat
+    made = coats('from = "1 h", to = "4 h"') + step("wipe", "each = true", after="seal")
+    facts = poured(), done("seal-1", 10.0), done("wipe-1", 12.5)
+    found = line(solved(made, steady(20.0), 13.0, *facts), "seal-2")
+    assert (ready(found), hours(found.late_at), found.state) == (11.0, 14.0, "ready")
+    assert state(solved(made, steady(20.0), 13.0, *facts[:2]), "seal-2") == "waiting"
+
+
 def test_drying_gates_the_first_coat_only_and_air_each_one() -> None:
     body = 'not_before = { drying = "24 h", air = { from = "10 degC" } }'
     weather = course(levels((-30.0, 15.0), (51.5, 5.0)))  # no humidity: drying is not known

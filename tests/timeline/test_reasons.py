@@ -159,6 +159,7 @@ def test_the_strengths_band_takes_the_slowest_and_fastest_law_and_the_spread() -
     low, high = (pick(law(11.0) for law in BAND) for pick in (min, max))
     expected = 0.75 * strength_MPa(40.0 * low), 1.25 * strength_MPa(40.0 * high)
     assert timeline.strength_band_MPa == pytest.approx(expected, rel=1e-6)
+    assert timeline.equivalent_age_band_h == pytest.approx((40.0 * low, 40.0 * high), rel=1e-6)
 
 
 def test_before_the_pour_there_is_no_age() -> None:

@@ -63,6 +63,7 @@ class Rehearsal:
         self.forecast = Forecast("steady", to_h(created), DAY_degC, HUMIDITY_pct)
         self.now_h = to_h(created)
         self.course = self._read_shop()
+        self.solved: tuple[tuple[float, int, int], Timeline] | None = None
         self.watched: dict[str, float] = {}
         self.moved: dict[str, tuple[datetime, Line]] = {}  # of each step that moved: its first time, its last line
 
@@ -180,7 +181,11 @@ class Rehearsal:
         return Frame(self._solve(), deed=Deed(line, skipped=False))
 
     def _solve(self) -> Timeline:
-        return solve(self.piece, self.profile, self.events, self.course, from_h(self.now_h))
+        """Solved once for the same moment and facts: each is asked for twice."""
+        facts = self.now_h, len(self.events), len(self.readings)
+        if self.solved is None or self.solved[0] != facts:
+            self.solved = facts, solve(self.piece, self.profile, self.events, self.course, from_h(self.now_h))
+        return self.solved[1]
 
 
 def _timed(line: Line) -> bool:

@@ -1,8 +1,8 @@
 """Acceptance cases W3 and W4: nights on which the clocks change, and a European logger file. Through the command line.
 
 Left to later versions: quiet hours that end at 02:30 on such a night, with a nudge held back (W3 c, needs nudges), and
-exported events (W3, needs the calendar feed). Not built: an answer about a logger's dates is not remembered for the next
-file of the same logger (W4); the option `--dates` says it each time.
+exported events (W3, needs the calendar feed). Not built: an answer about a logger's dates is not remembered for the
+next file of the same logger (W4); the option `--dates` says it each time.
 """
 
 from collections.abc import Callable
@@ -35,7 +35,7 @@ NIGHTS = pytest.mark.parametrize(
 def test_w3_the_strip_opens_after_24_elapsed_hours(
     zone: str, poured: str, strip: str, someone: Callable[[str], Person]
 ) -> None:
-    """24 eq h at 20 °C, where by definition every rate law counts one hour as one: elapsed time, not the clock's face."""
+    """24 eq h at 20 °C, where by definition every law counts one hour as one: elapsed time, not the clock's face."""
     maker = someone(zone)
     pour = maker.local(poured)
     maker.at(pour).log(steady(pour, 0, 20.0))
@@ -78,7 +78,7 @@ def test_w3_every_clock_counts_elapsed_hours(
 
 
 def test_w3_an_hour_that_comes_twice_is_told_apart(someone: Callable[[str], Person]) -> None:
-    """25 Oct 2026, 02:30 comes twice in Berlin: it is shown with its offset, and a typed one is said to be the first."""
+    """25 Oct 2026, 02:30 comes twice in Berlin: shown with its offset; a typed one is said to be the first."""
     maker = someone("Europe/Berlin")
     pour = maker.local("2026-10-24 20:00")
     maker.at(pour).log(steady(pour, 0, 20.0))

@@ -1,7 +1,7 @@
 """Acceptance cases G1 and G3: sanding a fill too soon, filling right after wet grinding. Through the command line.
 
-G1 on the case profile (Portland slurry 24 eq h: common practice, no source), its times computed here from the rate laws;
-G3 on the case profile and on the wet polished one that ships. Nothing of the two is left to later versions.
+G1 on the case profile (Portland slurry 24 eq h: common practice, no source), its times computed here from the rate
+laws; G3 on the case profile and on the wet polished one that ships. Nothing of the two is left to later versions.
 """
 
 from datetime import timedelta

@@ -4,9 +4,9 @@ The profiles film.toml and urethane.toml hold the rules: 72 drying hours after t
 the label allows it with a passed sheet), a sheet taped down for 16 h, recoat 4 to 8 h: common practice and label, no
 source. Drying rates are computed here from vapour pressures (Magnus form) in rates.py.
 
-Left to later versions, since they need working hours and nudges: planning coat 1 back so that the window of coat 2 falls
-into waking hours, the warning when part of a window falls into quiet hours, the nudges at opening and 60 min before
-closing (S3).
+Left to later versions, since they need working hours and nudges (S3): planning coat 1 back so that the window of coat 2
+falls into waking hours, the warning when part of a window falls into quiet hours, the nudges at opening and 60 min
+before closing.
 """
 
 from collections.abc import Iterable

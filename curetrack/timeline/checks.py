@@ -21,13 +21,14 @@ class Gate(Struct, frozen=True):
 
     check_from_h: float | None
     opens_h: float | None
+    counts_from_h: float | None = None  # a pass recorded from then on is remembered until air and dew point allow it
 
 
-def gate_for(step: Step, when: When | None, with_check: When | None, before_h: float) -> Gate:
+def gate_for(step: Step, when: When | None, with_check: When | None, before_h: float, window_h: float) -> Gate:
     """A passed check opens a strip or a grit from the band's start, a lift only from ready_at; without one
     the step waits for the band's end. Where an input is not known only a check opens it, at any time."""
     if when is None:
-        return Gate(-math.inf, None)
+        return Gate(None if window_h == math.inf else window_h, None, -math.inf)
     opens_h = None if step.hold == "check" or when.slow == math.inf else max(when.slow, before_h)
     if not step.check and step.hold != "check":
         return Gate(None, opens_h)
@@ -35,7 +36,9 @@ def gate_for(step: Step, when: When | None, with_check: When | None, before_h: f
         start_h = when.centre
     else:
         start_h = min(when.fast, with_check.fast) if with_check is not None else when.fast
-    return Gate(None if start_h == math.inf else start_h, opens_h)
+    counts_h = None if start_h == math.inf else start_h
+    start_h = max(start_h, window_h)
+    return Gate(None if start_h == math.inf else start_h, opens_h, counts_h)
 
 
 def passed_since(answers: Sequence[Answer], from_h: float | None, until_h: float) -> float | None:

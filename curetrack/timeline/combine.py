@@ -2,11 +2,13 @@
 
 import math
 
+from msgspec import Struct
+
 from curetrack.climate.course import Side
 from curetrack.timeline.clocks import AT_ONCE, Ends, When, latest
 from curetrack.timeline.rules import Met, Spans
 
-__all__ = ["binding_first", "known_part", "together"]
+__all__ = ["Window", "binding_first", "known_part", "together", "window_of"]
 
 SIDES: tuple[Side, ...] = ("centre", "warm", "cold")
 
@@ -22,6 +24,24 @@ def together(mets: list[Met], floor_h: float, now_h: float) -> When | None:
     if not spans:
         return thresholds
     return _opened(thresholds, spans, floor_h, now_h)
+
+
+class Window(Struct, frozen=True):
+    """What opens and closes again (air, dew point) is not for a hand check to say: from when a passed one may count,
+    and from when on it is open now or next. By the centre; `-inf` where the step has no such rule."""
+
+    check_h: float
+    open_h: float
+
+
+def window_of(mets: list[Met], floor_h: float, now_h: float) -> Window:
+    """The window of the rules that open and close, of those whose input is known."""
+    spans = [met.spans for met in mets if met.spans is not None]
+    if not spans:
+        return Window(-math.inf, -math.inf)
+    early_h = latest([met.when for met in mets if met.when is not None]).fast
+    check_h = _first_usable(spans, max(early_h, floor_h), now_h, "centre")
+    return Window(check_h, _first_common(spans, max(now_h, floor_h), "centre"))
 
 
 def known_part(mets: list[Met], floor_h: float, now_h: float) -> When:

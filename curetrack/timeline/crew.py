@@ -2,13 +2,16 @@
 
 from msgspec import Struct
 
-from curetrack.concrete.handling import crew_for, strength_needed_MPa
+from curetrack.concrete.handling import crew_for, rupture_needed_MPa
 from curetrack.concrete.slab import Slab
 from curetrack.concrete.tension import modulus_of_rupture_MPa
 from curetrack.facts import Grip, Shape
 from curetrack.profile.types import Mix, Step
 
 __all__ = ["GripAnswer", "crew_needed", "grip_answer", "slab_of"]
+
+
+STRONGEST_MPa = 200.0  # the relation is known up to here, and no more is credited
 
 
 def slab_of(shape: Shape) -> Slab:
@@ -43,9 +46,9 @@ class GripAnswer(Struct, frozen=True):
 def grip_answer(grip: Grip, slab: Slab, mix: Mix, strength_MPa: float, *, breaks_free: bool = False) -> GripAnswer:
     """Self-weight bending of a grip against the modulus of rupture that the strength gives (concrete/handling.py)."""
     stress = slab.stress_MPa(grip, mix.density_lift_kg_m3)
-    needed = modulus_of_rupture_MPa(strength_needed_MPa(stress, breaks_free=breaks_free))
+    needed = rupture_needed_MPa(stress, breaks_free=breaks_free)
     low, high = strength_MPa * (1.0 - mix.spread), strength_MPa * (1.0 + mix.spread)
-    return GripAnswer(
-        grip, stress, needed, modulus_of_rupture_MPa(strength_MPa), modulus_of_rupture_MPa(low),
-        modulus_of_rupture_MPa(high),
-    )  # fmt: skip
+    rupture, rupture_low, rupture_high = (
+        modulus_of_rupture_MPa(min(fc, STRONGEST_MPa)) for fc in (strength_MPa, low, high)
+    )
+    return GripAnswer(grip, stress, needed, rupture, rupture_low, rupture_high)

@@ -8,14 +8,17 @@ from curetrack.timeline.placed import Basis, Placed
 __all__ = ["faces_of"]
 
 
-def faces_of(node: Node, until_h: float, basis: Basis, graph: Graph, placed: dict[str, Placed]) -> Faces:
-    """Wettings and covers up to an instant: what was done, and what is planned among the steps that it follows."""
+def faces_of(node: Node, until_h: float, basis: Basis, graph: Graph, placed: dict[str, Placed]) -> Faces | None:
+    """Wettings and covers up to an instant: what was done, and what is planned among the steps that it follows. None if
+    one of these will wet the piece and nobody can say when."""
     ahead = _ancestors(node, placed)
     wet_h = [basis.pour_h if basis.pour_h is not None else basis.now_h]
     changes: list[tuple[float, float]] = []
     for other in graph.nodes.values():
         step = other.step
         at_h = _happens(other, ahead, basis, placed) if step.wets or step.leaves is not None else None
+        if at_h is None and step.wets and other.id in ahead and not step.optional and placed[other.id].is_open:
+            return None
         if at_h is None or at_h > until_h:
             continue
         if step.wets:  # a repeat that is still open wets until it ends

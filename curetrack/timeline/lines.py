@@ -62,10 +62,10 @@ def state_of(placed: Placed, now_h: float) -> State:
 def _opened(placed: Placed, now_h: float) -> bool:
     if placed.node.step.hold == "no":
         if placed.when is None:
-            return placed.passed_h is not None
+            return placed.passed_h is not None and placed.window_h <= now_h + SECOND_h
         return placed.passed_h is not None or placed.when.centre <= now_h + SECOND_h
     if placed.passed_h is not None:
-        return True
+        return placed.window_h <= now_h + SECOND_h  # a hand check says nothing of the air
     opens_h = placed.gate.opens_h
     return opens_h is not None and now_h >= opens_h - SECOND_h and not _failed_since(placed, opens_h)
 
@@ -115,7 +115,8 @@ def _band(when: When | None, *, method: bool) -> Band | None:
 def _reasons(placed: Placed, basis: Basis) -> tuple[Reason, ...]:
     """What the moment hangs on, the binding one first: a stop, a missing input, the rules, the steps before."""
     temp = _slab_now(basis)
-    found = [_reason(met, at_h, temp) for met, at_h in placed.mets if met.rule != "predecessor"]
+    before = next(iter(placed.blockers or placed.node.after), "")
+    found = [_reason(met, at_h, temp, before) for met, at_h in placed.mets if met.rule != "predecessor"]
     if placed.stopped_by:
         found.insert(0, Reason(placed.stopped_by))
     if basis.pour_h is None and not placed.mets:
@@ -133,10 +134,13 @@ def _reasons(placed: Placed, basis: Basis) -> tuple[Reason, ...]:
     return tuple(found)
 
 
-def _reason(met: Met, at_h: float | None, temp_degC: float | None) -> Reason:
+def _reason(met: Met, at_h: float | None, temp_degC: float | None, before: str) -> Reason:
+    if met.missing == "predecessor":
+        return Reason("predecessor", subject=before)
     if met.missing:
         return Reason("unknown", met.need, met.have, met.unit, None, met.missing, temp_degC, met.rule)
-    return Reason(met.rule, met.need, met.have, met.unit, _shown(at_h), met.subject, temp_degC, met.source)
+    at = _shown(at_h)
+    return Reason(met.rule, met.need, met.have, met.unit, at, met.subject, temp_degC, met.source, met.plus_h)
 
 
 def _slab_now(basis: Basis) -> float | None:
@@ -159,8 +163,8 @@ def _notes(placed: Placed, basis: Basis, missed: str) -> tuple[Note, ...]:
     if not missed and _clashes(placed):
         found.append(Note("clash", at=_shown(placed.late_h)))
     ended = placed.node.ended or placed.node.step.until is not None  # that needs no record
-    if not placed.recorded and not placed.is_open and not ended:
-        found.append(Note("unrecorded"))
+    if not placed.recorded and not placed.is_open:
+        found.append(Note("ended" if ended else "unrecorded"))
     return tuple(found)
 
 

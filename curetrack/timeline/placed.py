@@ -1,5 +1,6 @@
 """What one solve works from (Basis), and one node with its times (Placed)."""
 
+import math
 from collections.abc import Callable
 
 from msgspec import Struct
@@ -71,6 +72,7 @@ class Placed(Struct):
     ask_gate: Callable[[], Gate] | None = None
     passed_h: float | None = None
     last_answer: Answer | None = None
+    window_h: float = -math.inf  # from when on air and dew point allow it, now or next
     redo_h: float | None = None  # a pass recorded after late_at: the `else` was done
     stopped_by: str = ""  # frost, wax
     recorded: bool = True

@@ -29,6 +29,7 @@ class Situation(Struct, frozen=True):
     pour_h     where maturity, strength, age, set count from
     after_h    where wait and hardening count from: the latest predecessor's done time, else its plan; None: unknown
     since_h    the same for `hardening.since`
+    faces      what the drying clock counts; None: a wetting lies ahead whose time is not in sight
     coat_h, coat_end_h     the same for the recoat window: when the coat before was done, or begins and ends by its plan
     """
 
@@ -44,7 +45,7 @@ class Situation(Struct, frozen=True):
     since_h: float | None
     coat_h: float | None
     coat_end_h: float | None
-    faces: Faces
+    faces: Faces | None
 
 
 class Met(Struct, frozen=True):
@@ -59,6 +60,7 @@ class Met(Struct, frozen=True):
     missing: str = ""
     spans: Spans | None = None
     source: str = ""
+    plus_h: float = 0.0
 
 
 def wait(at: Situation, rules: Rules) -> Met | None:
@@ -95,7 +97,7 @@ def set_(at: Situation, rules: Rules) -> Met | None:
     if not at.course.has_temperature:
         return Met("set", None, need, unit="h", subject=rules.set.point, missing="temperature")
     have = at.set_clocks.gained(at.pour_h, at.now_h)
-    return Met("set", set_when(at, rules.set), need, have, "h", rules.set.point)
+    return Met("set", set_when(at, rules.set), need, have, "h", rules.set.point, plus_h=rules.set.plus_h)
 
 
 def set_when(at: Situation, rule: SetRule, from_h: float | None = None) -> When:
@@ -157,6 +159,8 @@ def drying(at: Situation, rules: Rules) -> Met | None:
         return None
     if not at.course.has_humidity or not at.course.has_temperature:
         return Met("drying", None, rules.drying_h, unit="h", missing="humidity")
+    if at.faces is None:
+        return Met("drying", None, rules.drying_h, unit="h", missing="predecessor")
     when = drying_when(at.course, at.faces, rules.drying_h)
     return Met("drying", when, rules.drying_h, dried_h(at.course, at.faces, at.now_h), "h")
 

@@ -24,7 +24,8 @@ class Reason(Struct, frozen=True):
     subject  what it counts from or hangs on: a step id, a material, a grip, a set ("initial", "final"), an input
              ("temperature", "humidity", "air")
     temp_degC  the slab's temperature now, for the sentence
-    source   where the input came from ("slab", "air", "outside", "forecast"); of hardening: the step it counts since
+    source   where the input came from ("slab", "air", "outside"); of hardening: the step it counts since
+    plus_h   clock hours more after a set (less, if negative)
     """
 
     rule: str
@@ -35,10 +36,11 @@ class Reason(Struct, frozen=True):
     subject: str = ""
     temp_degC: float | None = None
     source: str = ""
+    plus_h: float = 0.0
 
 
 class Note(Struct, frozen=True):
-    """A remark on one step: rule is override, missed, crew, grip, clash, basis, round, expired, failed, tight."""
+    """A remark on one step: rule is override, missed, crew, grip, clash, failed, unrecorded, ended."""
 
     rule: str
     text: str = ""

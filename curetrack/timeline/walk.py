@@ -12,7 +12,7 @@ from curetrack.timeline.asked import answers_of, with_check
 from curetrack.timeline.before import plan_before
 from curetrack.timeline.checks import Gate, gate_for, passed_since
 from curetrack.timeline.clocks import When
-from curetrack.timeline.combine import binding_first, known_part, together
+from curetrack.timeline.combine import binding_first, known_part, together, window_of
 from curetrack.timeline.drying import Faces
 from curetrack.timeline.faces import faces_of
 from curetrack.timeline.graph import POUR, Graph, Node
@@ -175,12 +175,15 @@ class Walk:
         placed.last_answer = next((a for a in reversed(answers) if a.at_h <= basis.now_h), None)
         when, floor_h = placed.when, placed.floor_h
 
+        window = window_of(mets, floor_h, basis.now_h)
+        placed.window_h = window.open_h
+
         def gate() -> Gate:
-            return gate_for(step, when, with_check(node, at, floor_h), floor_h)
+            return gate_for(step, when, with_check(node, at, floor_h), floor_h, window.check_h)
 
         placed.ask_gate = gate
         if answers:
-            placed.passed_h = passed_since(answers, placed.gate.check_from_h, basis.now_h)
+            placed.passed_h = passed_since(answers, placed.gate.counts_from_h, basis.now_h)
         if step.hold == "no" and when is not None:
             placed.ask_gate = None  # it opens by its rules
         if placed.late_h is not None:
@@ -189,7 +192,7 @@ class Walk:
         if step.hold == "yes" and not step.check and placed.when is not None:
             moment_h = start.slow
         if placed.passed_h is not None:
-            moment_h = min(moment_h, placed.passed_h)
+            moment_h = max(min(moment_h, placed.passed_h), window.open_h)
         self._plan(placed, moment_h, start.centre)
 
     def _plan(self, placed: Placed, moment_h: float, ready_h: float) -> None:

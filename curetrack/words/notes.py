@@ -8,7 +8,7 @@ from curetrack.words.voice import Voice
 
 __all__ = ["NOTES", "note_text", "notes_said"]
 
-NOTES = ("override", "missed", "crew", "grip", "clash", "basis", "round", "expired", "failed", "tight", "unrecorded")
+NOTES = ("override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended")
 
 
 def notes_said(line: Line, voice: Voice) -> tuple[str, ...]:
@@ -37,13 +37,7 @@ def note_text(note: Note, voice: Voice) -> str:
             return f"the check failed{when}. {text or 'Wait and look again.'}"
         case "unrecorded":
             return "not recorded"
-        case "basis":
-            return text or "common practice, no published source"
-        case "round":
-            return f"round {note.value:.0f}" if note.value is not None else "one more round"
-        case "expired":
-            return f"the passed check no longer counts. {text}".strip()
-        case "tight":
-            return text or "its window is short"
+        case "ended":
+            return "not needed"
         case _:
             return text or note.rule

@@ -78,7 +78,8 @@ def _maturity(reason: Reason, _line: Line, voice: Voice) -> str:
 
 
 def _set(reason: Reason, _line: Line, voice: Voice) -> str:
-    need = f"needs the {reason.subject or 'final'} set, {_hours(reason.need)} at the reference temperature"
+    margin = f"{duration(abs(reason.plus_h))} {'past' if reason.plus_h > 0.0 else 'before'} " if reason.plus_h else ""
+    need = f"needs {margin}the {reason.subject or 'final'} set, {_hours(reason.need)} at the reference temperature"
     have = f"{hours_of(reason.have)} of it" if reason.have is not None else ""
     return _join(need, _now(have, reason, voice) if have else "")
 

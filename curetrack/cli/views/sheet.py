@@ -6,6 +6,8 @@ a maker looks for the day first, then for the hour.
 
 from datetime import datetime, timedelta
 
+from msgspec.structs import replace
+
 from curetrack.cli.layout import Row, Span, row
 from curetrack.cli.views.parts import alert_rows, careful_rows, check_rows, remark_rows, title_spans, why_rows
 from curetrack.cli.views.sheet_head import Heading, heading_rows
@@ -16,6 +18,7 @@ from curetrack.words.voice import Voice
 
 __all__ = ["planned_lines", "sheet_rows"]
 
+UNASKED = {"unrecorded": "not recorded", "ended": "not needed"}
 NEAR = timedelta(hours=48)  # cautions of steps further off come when they are near
 
 
@@ -87,7 +90,7 @@ def _closed_rows(lines: list[Line], voice: Voice, *, unfold: bool) -> list[Row]:
         head = [row(), row(Span("Done and skipped", "head"), flat=True)]
         return [*head, *(each for line in lines for each in _closed_row(line, voice))]
     said = [f"{clean(line.step)} {moment(line.done_at, voice)}" for line in lines if line.done_at]
-    left = [clean(line.step) for line in lines if line.state == "skipped"]
+    left = [clean(line.step) for line in lines if line.state == "skipped" and _unasked(line) != "not needed"]
     rows = [row()]
     rows += [row(Span("Done: ", "head"), Span("; ".join(said), "dim"), hang=6, flat=True)] if said else []
     rows += [row(Span("Skipped: ", "head"), Span(", ".join(left), "dim"), hang=9, flat=True)] if left else []
@@ -105,9 +108,15 @@ def _as_it_went(lines: list[Line]) -> list[Line]:
     return sorted(lines, key=lambda line: at[line.step])
 
 
+def _unasked(line: Line) -> str:
+    """Of a line that nobody skipped: a word for why it is closed all the same."""
+    return next((UNASKED[note.rule] for note in line.notes if note.rule in UNASKED), "")
+
+
 def _closed_row(line: Line, voice: Voice) -> list[Row]:
     """The people in the title are those needed; where it was said how many there were, the remark tells."""
-    when = moment(line.done_at, voice) if line.done_at else "skipped"
+    when = moment(line.done_at, voice) if line.done_at else _unasked(line) or "skipped"
     said = any(note.rule == "crew" for note in line.notes)
+    line = replace(line, notes=tuple(note for note in line.notes if note.rule not in UNASKED))
     head = Row(title_spans(line, style="", people_too=not said), Span(when, "dim"), Span(clean(line.step), "dim"))
     return [head, *(Row(each.body, each.gutter, each.right, 2) for each in remark_rows(line, voice))]

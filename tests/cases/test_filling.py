@@ -63,9 +63,11 @@ def test_g1_the_band_is_monday(filled: Person) -> None:
     early_h, late_h = band_h([(FOR_EVER, 12.0)], 24.0)
     assert near((slurry + early_h * H).isoformat(), "2026-02-09T04:45:00+01:00")
     assert near((slurry + late_h * H).isoformat(), "2026-02-09T12:00:00+01:00")
-    early, late = filled.step("top", "sand-fill")["band_method"]
+    step = filled.step("top", "sand-fill")
+    early, late = step["band_method"]
     assert near(early, slurry + early_h * H)
     assert near(late, slurry + late_h * H)
+    assert near(step["ready_at"], slurry + 24.0 / OWN(12.0) * H)
 
 
 @pytest.mark.parametrize(

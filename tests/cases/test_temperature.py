@@ -14,8 +14,10 @@ import pytest
 
 from tests.cases.person import HERE, Person, near, sentences, steady, stretched
 from tests.cases.rates import (
+    OWN,
     band_h,
     gained_band_h,
+    gained_h,
     reach_h,
     slowest_above_20,
     uno_kg_m2_h,
@@ -72,9 +74,11 @@ def test_c1_the_band_of_strip_and_flip(garage: Person) -> None:
         early_h, late_h = band_h([(FOR_EVER, 8.0)], need_h)
         assert abs(pour + early_h * H - garage.local(first)) <= timedelta(minutes=30)
         assert abs(pour + late_h * H - garage.local(last)) <= timedelta(minutes=30)
-        early, late = garage.step("slab", step)["band_method"]
+        found = garage.step("slab", step)
+        early, late = found["band_method"]
         assert near(early, pour + early_h * H), step
         assert near(late, pour + late_h * H), step
+        assert near(found["ready_at"], pour + reach_h(OWN, [(FOR_EVER, 8.0)], need_h) * H), step
 
 
 def test_c1_on_sunday_morning_the_strip_is_held_with_its_numbers(garage: Person) -> None:
@@ -208,9 +212,12 @@ def test_c2_nothing_is_credited_at_or_below_zero(frozen: Person) -> None:
     assert abs(pour + late_h * H - frozen.local("2026-01-13 01:10")) <= 0.5 * H
     frozen.at("2026-01-13 08:00")
     log_c2(frozen)
-    early, late = frozen.step("bench", "strip")["band_method"]
+    strip = frozen.step("bench", "strip")
+    early, late = strip["band_method"]
     assert near(early, pour + early_h * H)
     assert near(late, pour + late_h * H)
+    assert near(strip["ready_at"], pour + reach_h(OWN, NIGHT, 24.0) * H)
+    assert frozen.sheet("bench")["equivalent_age_h"] == pytest.approx(gained_h(OWN, NIGHT, 64.0), abs=0.1)
 
 
 def test_c2_later_warmth_does_not_clear_it(frozen: Person) -> None:

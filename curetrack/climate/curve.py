@@ -16,10 +16,11 @@ from operator import add, mul, ne, sub
 
 from curetrack.concrete.laws import RateLaw
 
-__all__ = ["SAME_H", "Curve", "common_length", "cut"]
+__all__ = ["MOST_KEPT", "SAME_H", "Curve", "common_length", "cut"]
 
 _MOST_K = 0.5  # change within a piece
 SAME_H = 1e-9  # equivalent hours (4 us) that count as none, so that rounding never jumps over a night of frost
+MOST_KEPT = 20_000  # answers
 _ALL = 1 << 62
 _GAUSS = 1.0 / sqrt(3.0)
 
@@ -33,12 +34,13 @@ class Curve:
     more at a time, and kept.
     """
 
-    __slots__ = ("_at_once", "_crossings", "_halves", "jumps", "sums", "times", "values")
+    __slots__ = ("_at_once", "_crossings", "_gained", "_halves", "jumps", "sums", "times", "values")
 
     def __init__(self, times: list[float], values: list[float], at_once: int = _ALL) -> None:
         self.times, self.values, self._at_once = times, values, at_once
         self.jumps: tuple[float, ...] = ()  # instants that stand twice
         self.sums: dict[RateLaw, list[float]] = {}
+        self._gained: dict[tuple[RateLaw, float], float] = {}
         self._crossings: dict[float, list[int]] = {}
         self._halves: list[float] | None = None
 
@@ -91,7 +93,16 @@ class Curve:
         return values
 
     def gained_to(self, law: RateLaw, at_h: float) -> float:
-        """Equivalent hours from the first node to an instant; negative before it."""
+        """Equivalent hours from the first node to an instant; negative before it. Kept: a solver asks for the same few
+        instants (a pour, a tick, the end of the readings) again and again."""
+        known = self._gained.get((law, at_h))
+        if known is None:
+            if len(self._gained) >= MOST_KEPT:
+                self._gained.clear()
+            known = self._gained[law, at_h] = self._gained_to(law, at_h)
+        return known
+
+    def _gained_to(self, law: RateLaw, at_h: float) -> float:
         times, values = self.times, self.values
         index = bisect_right(times, at_h)
         if index == 0:

@@ -4,7 +4,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from math import inf
 
-from curetrack.climate.curve import SAME_H, Curve
+from curetrack.climate.curve import MOST_KEPT, SAME_H, Curve
 from curetrack.concrete.laws import RateLaw
 
 __all__ = ["Path", "Spans", "first_below", "spans_of"]
@@ -18,11 +18,13 @@ class Path:
     At such an instant the value is that of the earlier curve (a reading counts before a forecast).
     """
 
-    __slots__ = ("curves", "ends")
+    __slots__ = ("_laid", "_reached", "curves", "ends")
 
     def __init__(self, curves: Sequence[tuple[float, Curve]]) -> None:
         self.ends = [end_h for end_h, _ in curves[:-1]]
         self.curves = [curve for _, curve in curves]
+        self._laid = list(zip(self.curves, [-inf, *self.ends], [*self.ends, inf], strict=True))
+        self._reached: dict[tuple[RateLaw, float, float], float | None] = {}
 
     def value(self, at_h: float) -> float:
         """The value at an instant."""
@@ -54,7 +56,16 @@ class Path:
         )
 
     def reach(self, law: RateLaw, from_h: float, amount_h: float) -> float | None:
-        """The first instant at which so many equivalent hours are gained (to 1e-9 h); None if never."""
+        """The first instant at which so many equivalent hours are gained (to 1e-9 h); None if never. Kept: pieces that
+        were poured together, and rounds over the same steps, ask the same."""
+        key = law, from_h, amount_h
+        if key not in self._reached:
+            if len(self._reached) >= MOST_KEPT:
+                self._reached.clear()
+            self._reached[key] = self._reach(law, from_h, amount_h)
+        return self._reached[key]
+
+    def _reach(self, law: RateLaw, from_h: float, amount_h: float) -> float | None:
         if amount_h <= SAME_H:
             return from_h
         for curve, start_h, end_h in self._stretches(from_h, inf):
@@ -83,11 +94,12 @@ class Path:
         return [*self.ends, *(at_h for curve in self.curves for at_h in curve.jumps)]
 
     def _stretches(self, from_h: float, to_h: float) -> list[tuple[Curve, float, float]]:
-        starts, ends = [-inf, *self.ends], [*self.ends, inf]
+        if from_h >= to_h:
+            return []
         return [
-            (curve, max(from_h, start_h), min(to_h, end_h))
-            for curve, start_h, end_h in zip(self.curves, starts, ends, strict=True)
-            if from_h < end_h and to_h > start_h and from_h < to_h
+            (curve, from_h if from_h > start_h else start_h, to_h if to_h < end_h else end_h)
+            for curve, start_h, end_h in self._laid
+            if from_h < end_h and to_h > start_h
         ]
 
 

@@ -11,7 +11,9 @@ CuretrackError                 exit  text is one line: what, where, which value,
 
 from collections.abc import Sequence
 
-__all__ = ["BadInput", "CuretrackError", "Faults", "OutOfRange", "Refused", "StoreTrouble", "UnknownName"]
+__all__ = ["LONGEST", "BadInput", "CuretrackError", "Faults", "OutOfRange", "Refused", "StoreTrouble", "UnknownName"]
+
+LONGEST = 200  # characters of a value that a message repeats
 
 
 class CuretrackError(Exception):
@@ -24,6 +26,8 @@ class BadInput(CuretrackError):
     """Something that cannot be used: what it is, where it stands, what was found, what would be right."""
 
     def __init__(self, what: str, *, where: str = "", found: object = None, remedy: str = "") -> None:
+        if isinstance(found, str) and len(found) > LONGEST:
+            found = f"{found[:LONGEST]}..."
         self.what, self.where, self.found, self.remedy = what, where, found, remedy
         parts = [f"{where}: {what}" if where else what]
         if found is not None:
@@ -48,6 +52,7 @@ class UnknownName(BadInput):
     def __init__(self, kind: str, name: str, known: Sequence[str], *, where: str = "") -> None:
         self.kind, self.name, self.known = kind, name, tuple(known)
         shown = ", ".join(self.known[:12]) + (" ..." if len(self.known) > 12 else "")
+        name = name if len(name) <= LONGEST else f"{name[:LONGEST]}..."
         super().__init__(f"no {kind} is named {name!r}", where=where, remedy=f"known: {shown}" if known else "none yet")
 
 

@@ -131,7 +131,7 @@ def _parsed(text: str, path: "str | Path") -> dict[str, Any]:
 
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # ValueError: also a number of more digits than Python reads
         raise BadInput(f"not TOML: {error}", where=str(path), remedy="mend that line or remove it") from error
 
 

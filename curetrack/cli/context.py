@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from curetrack.cli.screen import Screen
+from curetrack.errors import StoreTrouble
 from curetrack.words.voice import Voice
 
 if TYPE_CHECKING:
@@ -30,11 +31,14 @@ def home_folder() -> "Path":
     from pathlib import Path
 
     named = os.environ.get(HOME, "")
-    if named:
-        return Path(named).expanduser()
-    from platformdirs import user_data_path
+    try:
+        if named:
+            return Path(named).expanduser()
+        from platformdirs import user_data_path
 
-    return user_data_path("curetrack", appauthor=False)
+        return user_data_path("curetrack", appauthor=False)
+    except RuntimeError as error:  # no such user, or one without a home
+        raise StoreTrouble(f"no home folder is known ({error}); name a folder with {HOME}") from error
 
 
 def _home() -> "str | Path":

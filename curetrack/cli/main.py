@@ -132,7 +132,7 @@ def _text_of(error: CuretrackError, context: Context | None) -> str:
 def _check_readable(arguments: list[str]) -> None:
     for argument in arguments:
         if any("\udc80" <= ch <= "\udcff" for ch in argument) or "\0" in argument:
-            raise BadInput("an argument is not readable text", found=ascii(argument), remedy="write it in UTF-8")
+            raise BadInput("an argument is not readable text", found=argument, remedy="write it in UTF-8")
 
 
 def _unknown(name: str) -> CuretrackError:

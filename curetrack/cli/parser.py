@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from curetrack.cli.command import Command
-from curetrack.errors import BadInput
+from curetrack.errors import LONGEST, BadInput
 
 __all__ = [
     "Command", "Parser", "add_json", "add_view", "build", "count", "name", "pair", "protect_minus", "text", "whole",
@@ -40,6 +40,8 @@ class Parser(argparse.ArgumentParser):
         message = (
             message.replace(MINUS, "-").replace("argument ", "", 1) if message.startswith("argument ") else message
         )
+        if len(message) > LONGEST:
+            message = f"{message[:LONGEST]}..."
         raise BadInput(message, remedy=f"see {self.prog} --help")
 
 

@@ -10,6 +10,7 @@ __all__ = ["Kind", "clean", "is_missing", "kind_of", "read_number"]
 
 Kind = Literal["empty", "missing", "number", "stamp", "date", "clock", "text"]
 
+LONGEST = 200  # characters; no number and no time is longer
 _MISSING = frozenset(
     """- -- --- ---- — – . nan na n/a #n/a #na null none nil unavailable unknown invalid error err err. fault fail
     missing void open short over under ol -inf inf +inf #value! ?""".split()  # noqa: SIM905
@@ -51,6 +52,8 @@ def kind_of(text: str) -> Kind:
     """What stands in a cleaned cell. A date alone and a time of day alone belong to two columns."""
     if not text:
         return "empty"
+    if len(text) > LONGEST:
+        return "text"
     if is_missing(text):
         return "missing"
     for kind, read in _READERS:

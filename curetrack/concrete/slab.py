@@ -24,7 +24,8 @@ class Slab(Struct, frozen=True, cache_hash=True):
     x, y); `outline` is empty for a rectangle, else the corners of a simple polygon that fills length x width.
 
     Raises OutOfRange, and BadInput where the outline crosses itself or does not fill its size, or a cut-out leaves
-    the outline or overlaps or touches another. A cut-out may touch the outline from inside: it is then a notch.
+    the outline, reaches right across it, or overlaps or touches another. A cut-out may touch the outline from inside:
+    it is then a notch.
     """
 
     length_m: float
@@ -215,6 +216,14 @@ def _check_cutout(slab: Slab, box: Box, name: str) -> None:
             f"{name} reaches outside the piece",
             found=f"{length:g} x {width:g} m at {x:g}, {y:g} m",
             remedy="measure x and y from the lower left corner to the cut-out's lower left corner",
+        )
+    across = y <= _HAIR_M and y + width >= slab.width_m - _HAIR_M
+    along = x <= _HAIR_M and x + length >= slab.length_m - _HAIR_M
+    if across or along:
+        raise BadInput(
+            f"{name} reaches from edge to edge",
+            found=f"{length:g} x {width:g} m at {x:g}, {y:g} m",
+            remedy="leave concrete beside it, or enter a smaller piece",
         )
 
 

@@ -25,6 +25,8 @@ def version_of(connection: sqlite3.Connection, where: str, latest: int = len(MIG
                 f"{where}: this database is not a ledger of curetrack; move it away or name another folder"
             )
         return 0
+    if tables and not version:
+        raise StoreTrouble(f"{where}: the ledger is damaged (its format number is lost); take the newest backup copy")
     if version > latest:
         raise StoreTrouble(
             f"{where}: a newer curetrack wrote this ledger (format {version}, this one reads up to {latest}); "

@@ -18,6 +18,7 @@ __all__ = ["FORMAT", "apply_overrides", "compile_profile", "load_document"]
 FORMAT = 1
 LARGEST_BYTES = 256_000
 MOST_STEPS = 300
+DEEPEST = 20  # levels of tables and lists; the format has six
 MOST_MATERIALS = 20
 _CASTS = ("face-down", "face-up", "in-place")
 
@@ -51,7 +52,10 @@ def _toml(written: str, where: str) -> dict[str, Any]:
     import tomllib
 
     try:
-        return tomllib.loads(written.replace("\r\n", "\n"))
+        document = tomllib.loads(written.replace("\r\n", "\n"))
+        if _deeper(document, DEEPEST):
+            raise RecursionError
+        return document
     except tomllib.TOMLDecodeError as error:
         what, place = _toml_place(str(error), written)
         remedy = "mind quotes, brackets and commas"
@@ -60,6 +64,12 @@ def _toml(written: str, where: str) -> dict[str, Any]:
         raise one_fault(where, "", BadInput("nested too deep", remedy="start from a copy of one that ships")) from error
     except ValueError as error:  # a number of more digits than Python reads
         raise one_fault(where, "", BadInput("a number that is too long to read", remedy="use fewer digits")) from error
+
+
+def _deeper(value: object, levels: int) -> bool:
+    """Whether tables and lists lie within one another more than so many levels."""
+    inside = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return levels < 0 or any(_deeper(each, levels - 1) for each in inside)
 
 
 def _toml_place(message: str, written: str) -> tuple[str, str]:

@@ -24,6 +24,7 @@ NOT_AHEAD = timedelta(minutes=1)  # clocks of two machines may differ by so much
 SLIP_K, SLIP_WITHIN_h = 40.0, 6.0
 SIDE_m = (0.05, 10.0)
 THICKNESS_m = (0.008, 0.4)
+RAIL_m = 0.008  # as thin as the thinnest slab
 TEXT_LENGTH = 2000
 
 _TEMP_degC = {"slab": (-30.0, 70.0), "water": (-5.0, 70.0)}
@@ -44,7 +45,7 @@ def clean_name(name: str) -> str:
         raise BadInput("a piece's name has 1 to 60 characters", found=f"{len(name)} characters", remedy="shorten it"
                        if name else "give it a name")  # fmt: skip
     if not name.isprintable():
-        raise BadInput("a piece's name has printable characters only", found=ascii(name), remedy="type it anew")
+        raise BadInput("a piece's name has printable characters only", found=name, remedy="type it anew")
     return name
 
 
@@ -90,7 +91,12 @@ def check_shape(shape: Shape) -> Shape:
         )  # fmt: skip
     from curetrack.timeline.crew import slab_of
 
-    slab_of(shape)  # refuses cut-outs and outlines that cannot be
+    rail_m = slab_of(shape).narrowest_rail_m  # refuses cut-outs and outlines that cannot be
+    if rail_m is not None and rail_m < RAIL_m:
+        raise BadInput(
+            "a cut-out leaves too narrow a rail", where="size", found=f"{rail_m * 1000:.2g} mm",
+            remedy=f"leave {RAIL_m * 1000:g} mm at least, or let it reach the edge",
+        )  # fmt: skip
     return shape
 
 
@@ -126,7 +132,9 @@ def check_unit_slip(reading: Reading, earlier: Sequence[Reading]) -> None:
         return
     as_celsius = (reading.temp_degC - 32.0) / 1.8
     guess = abs(as_celsius - last.temp_degC) < abs(reading.temp_degC - last.temp_degC)
-    remedy = f"that looks like Fahrenheit: write {reading.temp_degC:g}F" if guess else "see the number and its unit"
+    remedy = "see the number and its unit"
+    if guess:
+        remedy = f"if the thermometer shows {reading.temp_degC:g} °F, write {reading.temp_degC:g}F"
     raise BadInput(
         f"{reading.place} temperature leaps from {last.temp_degC:g} °C within 6 h", found=f"{reading.temp_degC:g} °C",
         remedy=remedy,

@@ -47,10 +47,12 @@ class Sayings(Pours):
         return Saying(known, piece, timeline, line, at)
 
     def _as_of(self, said: Saying, more: Sequence[Event] = ()) -> "Timeline":
-        """The timeline as it was at the moment that is spoken of, with these events besides."""
+        """The timeline as it was at the moment that is spoken of, with these events besides. A step that was left out
+        and is done after all is judged as if it had not been: leaving out a hold does not open it."""
         view = View(said.at, as_of=True)
         known = self.known(said.piece.name, view)
-        return self.solved(known, view, piece=known.piece or said.piece, events=[*known.events, *more])
+        events = [event for event in known.events if event.kind != "skip" or event.step != said.line.step]
+        return self.solved(known, view, piece=known.piece or said.piece, events=[*events, *more])
 
     def _check_moment(self, said: Saying) -> None:
         """On the right side of the pour, and not before what it follows was done."""

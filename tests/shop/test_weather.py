@@ -62,7 +62,7 @@ def test_a_little_over_full_humidity_is_full(bench: Bench) -> None:
 def test_a_leap_that_looks_like_fahrenheit_asks_for_the_unit(bench: Bench) -> None:
     """57 F is 13.9 °C; typed without its unit and taken for °C it leaps by 43 K."""
     bench.shop.add_reading(temp_degC=14.0, at=hours(-3), now=T0)
-    with pytest.raises(BadInput, match=r"leaps from 14 °C within 6 h.*looks like Fahrenheit: write 57F"):
+    with pytest.raises(BadInput, match=r"leaps from 14 °C within 6 h.*if the thermometer shows 57 °F, write 57F"):
         bench.shop.add_reading(temp_degC=57.0, at=T0, now=T0)
     bench.shop.add_reading(temp_degC=57.0, place="air", at=T0, now=T0)  # of another place nothing is known
     bench.shop.add_reading(temp_degC=57.0, at=hours(4), now=hours(4))  # 7 h later

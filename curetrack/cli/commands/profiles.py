@@ -100,12 +100,16 @@ def _copy(name: str, target: str, context: Context) -> int:
 
         raise UnknownName("profile that ships", name[:60], list(sources))
     path = Path(target if target.endswith(".toml") else f"{target}.toml").expanduser()
+    made = False
     try:
         with path.open("x", encoding="utf-8") as file:
+            made = True
             file.write(sources[name].read_text(encoding="utf-8"))
     except FileExistsError:
         raise BadInput("there is such a file already", where="--copy", found=str(path), remedy="take another") from None
     except (OSError, ValueError) as error:
+        if made:
+            path.unlink(missing_ok=True)  # half a profile is none
         reason = getattr(error, "strerror", None) or str(error)
         raise BadInput(
             f"cannot be written: {reason}", where="--copy", found=str(path), remedy="take another"

@@ -24,7 +24,7 @@ def _configure(parser: ArgumentParser) -> None:
     add("--humidity", metavar="H", type=text, help="relative humidity, like 60")
     add("--wind", metavar="W", type=text, help="wind over the face, like 10km/h")
     add("--place", choices=PLACES, default="slab", help="where it was measured (default: slab)")
-    add("--piece", metavar="NAME", type=name, default="", help="for this piece alone (default: all)")
+    add("--piece", metavar="NAME", type=name, help="for this piece alone (default: all)")
     add("--at", metavar="T", type=text, help="when it was measured (default: now)")
     add("--from", dest="file", metavar="FILE", type=text, help="a logger's file")
     add("--dates", choices=("dmy", "mdy", "ymd"), help="the order of day, month and year in the file")
@@ -44,6 +44,9 @@ def _run(args: Namespace, context: Context) -> int:
             "one thing at a time" if any(asked) else "nothing was measured", where="temp",
             remedy="give a temperature like 14C, or --from FILE, or --list, or --undo ID",
         )  # fmt: skip
+    if args.piece == "":
+        raise BadInput("no piece is named", where="--piece", found="", remedy="name one, or leave --piece out for all")
+    args.piece = args.piece or ""
     if (args.as_of or args.known_at) and not args.list:
         raise BadInput("--as-of looks back, it enters nothing", where="temp", remedy="use --at for a past measurement")
     if args.list:

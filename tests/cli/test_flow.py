@@ -36,7 +36,7 @@ def test_a_tick_said_twice_changes_nothing(maker: Maker) -> None:
 
 
 def test_a_hold_too_soon_is_no_with_reason_band_and_check(cured: Maker) -> None:
-    """At a steady 20 °C the shipped mix has 3.5 MPa after 19 to 20 h (PROFILES, gates): at 8 h it is far from it."""
+    """At a steady 20 °C the shipped mix has 3.5 MPa after 19 to 20 h (common practice): at 8 h it is far off."""
     said = cured.at(8).says("done", "bench", "strip")
     assert (said.code, said.out) == (1, "")
     assert said.err.startswith("curetrack: bench, strip: too soon: needs 3.5 MPa")
@@ -84,7 +84,7 @@ def test_earlier_ticks_the_open_steps_along_but_never_a_hold(cured: Maker) -> No
 
 
 def test_too_few_hands_and_a_bad_grip_are_no(cured: Maker) -> None:
-    """CASES H1, by the shipped rules: 102 kg want three for the flip, and no grip flat by the ends at two days."""
+    """Acceptance case H1, by the shipped rules: 102 kg want three for the flip, never flat by the ends at two days."""
     cured.at(24).ok("done", "bench", "strip", "--check", "pass")
     cured.does(("ease-back", 24.2), ("re-cover", 24.4), ("unblock", 24.6), ("prepare-lift", 24.8))
     said = cured.at(60).says("done", "bench", "flip", "--check", "pass", "--crew", "2", "--grip", "flat-ends")
@@ -174,7 +174,7 @@ def test_a_temperature_given_with_the_pour_is_a_reading_of_that_piece(maker: Mak
 
 
 def test_a_pour_before_a_frosty_night_is_no_unless_the_maker_says_why(maker: Maker) -> None:
-    """CASES C2: forecast low under 0 °C before the frost-safe age is a hold before the pour."""
+    """acceptance case C2: forecast low under 0 °C before the frost-safe age is a hold before the pour."""
     maker.at(0).ok("temp", "8C")
     maker.ok("shop", "--forecast", "steady", "-4C")
     said = maker.says("pour", "bench", "--profile", PROFILE, "--size", SIZE)

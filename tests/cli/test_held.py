@@ -4,8 +4,8 @@ from tests.cli.conftest import Maker
 
 
 def test_once_it_is_ready_only_the_check_is_missing(cured: Maker) -> None:
-    """At a steady 20 °C the shipped mix has its 9 MPa and 46 h after two days (PROFILES, gates); the band ends at 68 h,
-    Tuesday 06:00 (PROFILES, mixes)."""
+    """At a steady 20 °C the shipped mix has its 9 MPa and 46 h after two days; the band ends at 68 h,
+    Tuesday 06:00 (common practice, mixes)."""
     cured.at(24).ok("done", "bench", "strip", "--check", "pass")
     cured.does(("ease-back", 24.2), ("re-cover", 24.4), ("unblock", 24.6), ("prepare-lift", 24.8))
     early = cured.at(30)

@@ -28,7 +28,7 @@ def test_a_forecast_entered_late_counts_from_when_it_was_made(maker: Maker) -> N
         return next(step["ready_at"] for step in steps if step["step"] == "strip")
 
     before, after = strip("2026-01-10 12:15"), strip("2026-01-10 12:45")
-    assert before.startswith("2026-01-11T0")  # 19 to 20 h at 20 °C (PROFILES, gates)
+    assert before.startswith("2026-01-11T0")  # 19 to 20 h at 20 °C (common practice, gates)
     # 2 h at 20 °C, the other 17.3 at 6 °C, where an hour counts for exp(5000 (1/293.15 - 1/279.15)) = 0.425: 42.6 h
     # after the pour at 10:00, and sooner by up to 2 h, since the course runs down to 6 °C in 2 h
     assert "2026-01-12T02:36" < after < "2026-01-12T04:36"
@@ -49,7 +49,7 @@ def test_a_time_that_cannot_be_is_refused(maker: Maker, argv: tuple[str, ...], p
 
 
 def test_a_hold_asked_for_late_answers_as_of_then(maker: Maker) -> None:
-    """At 8 h a check does not count yet: the band begins at 17 h (PROFILES, mixes: 3.5 MPa at 17 to 24 eq h)."""
+    """At 8 h a check does not count yet: the band begins at 17 h (common practice, mixes: 3.5 MPa at 17 to 24 eq h)."""
     said = maker.warm().pours().does(*DAY_ONE).at(240).says("done", "bench", "strip", "--at", "2026-01-10 18:00")
     assert said.code == 1
     assert "or after a passed check from Sun 0" in said.err

@@ -170,7 +170,7 @@ def test_today_and_sheet_fit_the_width(width: str, maker: Maker, monkeypatch: py
 
 
 def test_today_says_next_when_why_careful_in_this_order(maker: Maker) -> None:
-    """LOOK, principle 1."""
+    """the look."""
     maker.warm(30).pours().does(*DAY_ONE[:3])
     out = maker.at(2).ok("today").out
     order = ["Trowel the back hard", "ready Sat ", "needs the initial set", "Careful:"]
@@ -178,7 +178,7 @@ def test_today_says_next_when_why_careful_in_this_order(maker: Maker) -> None:
 
 
 def test_both_ways_of_saying_when_agree(maker: Maker) -> None:
-    """LOOK, principle 2: relative and absolute together; here 12:00 and what is added must make the hour below."""
+    """the look: relative and absolute together; here 12:00 and what is added must make the hour below."""
     maker.warm(30).pours().does(*DAY_ONE[:3])
     lines = maker.at(2).ok("today").out.splitlines()
     pairs = [
@@ -206,7 +206,7 @@ def test_a_sheet_has_its_heading_warnings_days_and_folds_what_is_done(cured: Mak
 
 
 def test_no_ready_time_is_naked_on_a_sheet(cured: Maker) -> None:
-    """LOOK, principle 2: every time at which a step is ready has its band, or the word that it has none."""
+    """the look: every time at which a step is ready has its band, or the word that it has none."""
     out = re.sub(r"\s+", " ", cured.at(22).ok("sheet", "bench").out)
     found = re.findall(r"ready \w{3}(?: \d+ \w{3})? \d\d:\d\d (\S+)", out)
     assert found

@@ -108,7 +108,7 @@ def test_a_takeoff_is_within_the_trade_s_facts(maker: Maker) -> None:
     assert told["crew"] == {"flip": 4, "carry": 4}
     assert told["aid"] is True
     volume_m3 = 6 * 3.5 * 0.3048**2 * 1.5 * 0.0254
-    assert told["mass_kg"] == pytest.approx(volume_m3 * 2240, abs=0.01)  # densities: PROFILES, mixes
+    assert told["mass_kg"] == pytest.approx(volume_m3 * 2240, abs=0.01)  # densities: common practice, mixes
     assert told["mass_lift_kg"] == pytest.approx(volume_m3 * 2350, abs=0.01)
     assert told["area_m2"] == pytest.approx(6 * 3.5 * 0.3048**2, abs=0.001)
     assert told["water_kg"][0] < told["water_kg"][1]
@@ -122,7 +122,7 @@ def test_the_keys_of_a_takeoff(maker: Maker) -> None:
 
 def test_crews_go_by_the_heavier_density(maker: Maker) -> None:
     """1.95 x 1 x 0.04 m weighs 175 kg at 2240 and 183 kg at 2350 kg/m3; a carry takes ceil(mass / 45 kg) people, so 4
-    and 5 (DESIGN 4, PROFILES)."""
+    and 5 (the design, common practice)."""
     told = maker.ok("takeoff", "--size", "1.95x1x0.04m", "--json").json
     assert told["crew"]["carry"] == 5
 

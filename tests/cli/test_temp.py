@@ -55,7 +55,7 @@ def test_humidity_and_wind_and_place_and_time(maker: Maker) -> None:
 
 
 def test_the_answer_says_which_steps_moved_and_why(maker: Maker) -> None:
-    """DESIGN 10: two temperatures in a cold garage, and the strip moves, with the reason."""
+    """the design: two temperatures in a cold garage, and the strip moves, with the reason."""
     maker.at(0).ok("temp", "20C")
     maker.pours()
     out = maker.at(1).ok("temp", "9C").out
@@ -88,7 +88,7 @@ def test_the_same_reading_twice_changes_nothing(maker: Maker) -> None:
 
 @pytest.fixture
 def w4(maker: Maker) -> str:
-    """The file of CASES W4, beside a piece poured 3 Feb 2026 18:00."""
+    """The file of acceptance case W4, beside a piece poured 3 Feb 2026 18:00."""
     path = Path("w4.csv")
     path.write_bytes(W4.encode())
     maker.at(24 * 27)
@@ -182,7 +182,7 @@ def test_a_terminal_whose_input_ends_is_refused(w4: str, maker: Maker, monkeypat
 
 
 def test_the_documented_headers_are_taken_without_a_question(maker: Maker) -> None:
-    """DESIGN 8: headers time,temp_degC (humidity_pct, wind_m_s) and ISO times."""
+    """the design: headers time,temp_degC (humidity_pct, wind_m_s) and ISO times."""
     text = "time,temp_degC,humidity_pct,wind_m_s\n2026-01-10T09:00:00Z,12.5,61,2\n2026-01-10T10:00:00Z,12.0,62,1\n"
     Path("ours.csv").write_text(text, encoding="utf-8")
     said = maker.at(2).ok("temp", "--from", "ours.csv", "--json").json
@@ -191,7 +191,7 @@ def test_the_documented_headers_are_taken_without_a_question(maker: Maker) -> No
 
 
 def test_a_file_without_a_time_column_fails_loudly(maker: Maker) -> None:
-    """CASES W4: never stamp "now"."""
+    """acceptance case W4: never stamp "now"."""
     Path("odd.csv").write_text("a,b\n12.5,61\n12.0,62\n", encoding="utf-8")
     assert maker.at(2).says("temp", "--from", "odd.csv").code == 2
     assert maker.ok("temp", "--list", "--json").json["readings"] == []

@@ -13,7 +13,7 @@ from curetrack.facts import Reading
 from curetrack.instants import from_h, to_h
 from tests.climate.course_histories import LAWS, START_H, integral_h, readings_of, stairs, wave
 
-NIGHT = [(4.0, 12.0), (4.0, 8.0), (1.0, 3.0), (6.0, -3.0), (3.0, 2.0), (60.0, 10.0)]  # CASES C2, from 16:00
+NIGHT = [(4.0, 12.0), (4.0, 8.0), (1.0, 3.0), (6.0, -3.0), (3.0, 2.0), (60.0, 10.0)]  # acceptance case C2, from 16:00
 HISTORIES = {
     "steady": [(0.0, 8.0), (1.5, 8.0), (3.5, 8.0), (5.5, 8.0)],
     "stairs": stairs(NIGHT),
@@ -38,7 +38,7 @@ def test_equivalent_hours_are_the_integral_of_the_rate(name: str, law: RateLaw) 
 
 
 def test_case_c1_steady_8_degC_takes_40_to_60_hours_for_24_equivalent_ones() -> None:
-    # CASES C1, by hand: Nurse-Saul relative to 20 degC, 24 / ((8 + 10) / 30) = 40 h and 24 / (8 / 20) = 60 h
+    # acceptance case C1, by hand: Nurse-Saul relative to 20 degC, 24 / ((8 + 10) / 30) = 40 h and 24 / (8 / 20) = 60 h
     course = build_course([Reading(START_H + hour, temp_degC=8.0, id=hour) for hour in range(97)], None, UTC)
     assert course.reach(NurseSaul(-10.0), START_H, 24.0) == pytest.approx(START_H + 40.0, abs=1e-6)
     assert course.reach(NurseSaul(0.0), START_H, 24.0) == pytest.approx(START_H + 60.0, abs=1e-6)
@@ -47,7 +47,7 @@ def test_case_c1_steady_8_degC_takes_40_to_60_hours_for_24_equivalent_ones() -> 
 
 
 def test_case_c2_a_night_of_frost_credits_nothing_and_moves_the_strip() -> None:
-    # CASES C2: 4.2-5.8 eq h when freezing began; strip (24 eq h) Mon 11:30 to Tue 01:10; its four laws
+    # acceptance case C2: 4.2-5.8 eq h when freezing began; strip (24 eq h) Mon 11:30 to Tue 01:10; its four laws
     pour_h = to_h(datetime(2026, 1, 10, 16, tzinfo=UTC))
     course = build_course(
         [Reading(pour_h + at_h, temp_degC=temp, id=k) for k, (at_h, temp) in enumerate(stairs(NIGHT))], None, UTC
@@ -60,7 +60,7 @@ def test_case_c2_a_night_of_frost_credits_nothing_and_moves_the_strip() -> None:
     assert (min(young), max(young)) == pytest.approx((4.15, 5.77), abs=0.01)
     assert [course.gained_h(law, froze_h + 0.01, pour_h + 14.99) for law in laws] == [0.0] * 4
     moments = [course.reach(law, pour_h, 24.0) for law in laws]
-    half_hour = 0.5  # the tolerance CASES states
+    half_hour = 0.5  # the tolerance the acceptance cases state
     assert min(moments) == pytest.approx(to_h(datetime(2026, 1, 12, 11, 30, tzinfo=UTC)), abs=half_hour)
     assert max(moments) == pytest.approx(to_h(datetime(2026, 1, 13, 1, 10, tzinfo=UTC)), abs=half_hour)
 
@@ -132,7 +132,7 @@ def test_time_that_runs_backwards_gains_nothing() -> None:
 
 @pytest.mark.parametrize(
     ("zone", "pour", "expected"),
-    [  # CASES W3, 24 eq h at 20 degC: elapsed time, so the clock on the wall moves
+    [  # acceptance case W3, 24 eq h at 20 degC: elapsed time, so the clock on the wall moves
         ("Europe/Berlin", (2026, 3, 28, 20), "2026-03-29T21:00:00+02:00"),
         ("Europe/Berlin", (2026, 10, 24, 20), "2026-10-25T19:00:00+01:00"),
         ("America/New_York", (2026, 3, 7, 20), "2026-03-08T21:00:00-04:00"),

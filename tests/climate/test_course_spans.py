@@ -132,7 +132,7 @@ def test_the_dew_margin_is_slab_less_dew_point(air: float, humidity: float, slab
     psychrolib.SetUnitSystem(psychrolib.SI)
     expected = slab - psychrolib.GetTDewPointFromRelHum(air, humidity / 100.0)
     course = room(air, humidity, slab)
-    assert course.dew_margin_K(S + 0.5) == pytest.approx(expected, abs=0.05)  # 0.05 K between formulas (PHYSICS 10)
+    assert course.dew_margin_K(S + 0.5) == pytest.approx(expected, abs=0.05)  # 0.05 K between formulas
     found = course.spans("dew_margin", 3.0, None, S)
     assert found == ([(S, inf)] if expected >= 3.0 else [])
 
@@ -185,7 +185,7 @@ def test_drying_hours_are_hours_at_20_degC_and_50_percent() -> None:
 
 
 def test_case_s1_72_drying_hours_at_15_degC_and_70_percent_take_about_165() -> None:
-    # CASES S1: rate 0.44; independently, the deficit by psychrolib: (1 - 0.7) ps(15) / (0.5 ps(20))
+    # acceptance case S1: rate 0.44; independently, the deficit by psychrolib: (1 - 0.7) ps(15) / (0.5 ps(20))
     psychrolib.SetUnitSystem(psychrolib.SI)
     rate = 0.3 * psychrolib.GetSatVapPres(15.0) / (0.5 * psychrolib.GetSatVapPres(20.0))
     reached = room(15.0, 70.0).dry_reach(S, 72.0)
@@ -213,7 +213,7 @@ def test_a_cold_forecast_dries_more_slowly() -> None:
     assert moments[0] < moments[1] < moments[2]
 
 
-@pytest.mark.parametrize(("wind_m_s", "expected"), [(10.0 / 3.6, 0.68), (15.0 / 3.6, 0.93)])  # CASES C4
+@pytest.mark.parametrize(("wind_m_s", "expected"), [(10.0 / 3.6, 0.68), (15.0 / 3.6, 0.93)])  # acceptance case C4
 def test_case_c4_evaporation_on_a_hot_breezy_day(wind_m_s: float, expected: float) -> None:
     course = room(32.0, 35.0, slab=30.0, wind=wind_m_s)
     assert course.evaporation_kg_m2_h(S) == pytest.approx(expected, abs=0.005)

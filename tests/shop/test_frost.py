@@ -1,4 +1,4 @@
-"""A pour into a frost: refused, or made on the maker's word (DESIGN section 5; CASES C2)."""
+"""A pour into a frost: refused, or made on the maker's word (the design; acceptance case C2)."""
 
 from datetime import timedelta
 

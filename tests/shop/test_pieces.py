@@ -1,4 +1,4 @@
-"""A piece's life as a whole: planned, poured, changed, noted, dropped (DESIGN, life of a pour)."""
+"""A piece's life as a whole: planned, poured, changed, noted, dropped (the design, life of a pour)."""
 
 from datetime import timedelta
 from pathlib import Path

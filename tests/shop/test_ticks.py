@@ -86,7 +86,7 @@ def test_a_step_that_is_no_hold_may_be_done_early(warm: Bench) -> None:
     assert warm.done("ease", 40.2)
 
 
-# --- crew and grip (CASES H1 works the numbers) -------------------------------------------------------------
+# --- crew and grip (acceptance case H1 works the numbers) -------------------------------------------------------------
 
 
 def test_too_few_hands_are_refused(warm: Bench) -> None:
@@ -98,7 +98,7 @@ def test_too_few_hands_are_refused(warm: Bench) -> None:
 
 
 def test_a_grip_that_bends_it_too_far_is_refused_with_the_numbers(warm: Bench) -> None:
-    """1.8 m long, 40 mm, 2350 kg/m3, flat by the ends: 0.75 rho g L^2 / t = 1.40 MPa (DESIGN section 4), doubled for
+    """1.8 m long, 40 mm, 2350 kg/m3, flat by the ends: 0.75 rho g L^2 / t = 1.40 MPa (the design), doubled for
     a jolt and 1.5 on cracking: 4.2 MPa needed."""
     warm.through("ease")
     with pytest.raises(BadGrip) as caught:
@@ -264,7 +264,7 @@ def test_the_pour_is_told_by_its_own_word(bench: Bench) -> None:
         bench.shop.skip("top", "pour", now=hours(1))
 
 
-# --- a window that has closed (CASES S3) --------------------------------------------------------------------
+# --- a window that has closed (acceptance case S3) --------------------------------------------------------------------
 
 
 def test_a_missed_window_wants_its_remedy_confirmed(warm: Bench) -> None:

@@ -1,4 +1,4 @@
-"""The published relations once more, written from PHYSICS for these tests alone, with scipy for integrals and roots.
+"""The published relations once more, written for these tests alone, with scipy for integrals and roots.
 
 Nothing here imports the solver, the course or the rate laws: a fault in them must not repeat itself here.
 """
@@ -18,7 +18,7 @@ Nodes = Sequence[tuple[float, float]]  # (hour, temperature), straight lines bet
 
 
 def saul(datum_degC: float) -> Rate:
-    """Nurse-Saul relative to 20 degC; nothing at or below 0 degC (DESIGN 5)."""
+    """Nurse-Saul relative to 20 degC; nothing at or below 0 degC."""
     return lambda temp: (temp - datum_degC) / (REFERENCE_degC - datum_degC) if temp > 0.0 else 0.0
 
 
@@ -32,7 +32,7 @@ OWN = arrhenius(5000.0)  # the law of the tests' mix
 
 
 def centre_of(own: Rate) -> Rate:
-    """Above the reference the own law credits no more than the slowest of them (DESIGN 5)."""
+    """Above the reference the own law credits no more than the slowest of them."""
     return lambda temp: min(own(temp), *(law(temp) for law in OTHERS)) if temp > REFERENCE_degC else own(temp)
 
 
@@ -80,12 +80,12 @@ def hyperbola_h(strength_MPa: float, *, s28: float = 27.0, rate: float = 0.25, s
 
 
 def en1992_h(strength_MPa: float, *, s28: float, s: float) -> float:
-    """The same for EN 1992-1-1 eq. 3.1 and 3.2, 24 h at the earliest (DESIGN 4); a root."""
+    """The same for EN 1992-1-1 eq. 3.1 and 3.2, 24 h at the earliest; a root."""
     found = brentq(lambda age: s28 * exp(s * (1.0 - sqrt(672.0 / age))) - strength_MPa, 1.0, 5000.0, xtol=1e-9)
     return max(24.0, float(found))
 
 
-# The setting-time table as PHYSICS 4 lists it: (degF, hours).
+# The setting-time table as published: (degF, hours).
 SET_TABLE = (
     (30, 19.0),
     (40, 14 + 2 / 3),
@@ -110,8 +110,8 @@ def set_h(temp_degC: float, at_20_degC_h: float) -> float:
 
 
 def drying_rate(temp_degC: float, humidity_pct: float) -> float:
-    """Vapour-pressure deficit relative to 20 degC and 50 %, credited 1.5-fold at most (DESIGN 4); Magnus form with the
-    constants 17.62 and 243.12 (PHYSICS 10)."""
+    """Vapour-pressure deficit relative to 20 degC and 50 %, credited 1.5-fold at most; Magnus form with the
+    constants 17.62 and 243.12."""
 
     def deficit(temp: float, humidity: float) -> float:
         return (1.0 - humidity / 100.0) * exp(17.62 * temp / (243.12 + temp))
@@ -120,12 +120,12 @@ def drying_rate(temp_degC: float, humidity_pct: float) -> float:
 
 
 def dew_point_degC(temp_degC: float, humidity_pct: float) -> float:
-    """Dew point, constants 17.62 and 243.12 (PHYSICS 10)."""
+    """Dew point, constants 17.62 and 243.12."""
     g = 17.62 * temp_degC / (243.12 + temp_degC) + log(humidity_pct / 100.0)
     return 243.12 * g / (17.62 - g)
 
 
 def uno_kg_m2_h(slab_degC: float, air_degC: float, humidity_pct: float, wind_km_h: float) -> float:
-    """Uno 1998, SI (PHYSICS 6)."""
+    """Uno 1998, SI."""
     gap = (slab_degC + 18.0) ** 2.5 - humidity_pct / 100.0 * (air_degC + 18.0) ** 2.5
     return 5.0 * gap * (wind_km_h + 4.0) * 1e-6

@@ -1,4 +1,4 @@
-"""Warnings of DESIGN 5, each with its number by a route of its own (PROFILES, PHYSICS 6 and 10, CASES)."""
+"""Warnings, each with its number by a route of its own (published relations, common practice, acceptance cases)."""
 
 import pytest
 
@@ -52,7 +52,7 @@ def test_within_the_limits_nothing_is_said(temp_degC: float) -> None:
 
 @pytest.mark.parametrize(("air_degC", "need"), [(33.0, 29.0), (9.0, 13.0)])
 def test_the_air_of_the_shop_counts_as_well(air_degC: float, need: float) -> None:
-    # DESIGN 5: "mix or air outside placing limits"
+    # the design: "mix or air outside placing limits"
     weather = course([*hourly(20.0), *hourly(air_degC, place="air")])
     alert = the(solved(COVER, weather, 1.0), "placing")
     assert (alert.value, alert.need, alert.subject) == (air_degC, need, "air")
@@ -183,7 +183,9 @@ def test_a_coat_planned_below_3_K_over_the_dew_point_is_warned_of() -> None:
     weather = course([*hourly(18.0), *hourly(20.0, place="air", humidity_pct=80.0)])
     alert = the(solved(COAT, weather, 30.0), "condensation")
     assert (alert.step, hours(alert.at), alert.need) == ("seal", 48.0, 3.0)
-    assert alert.value == pytest.approx(18.0 - dew_point_degC(20.0, 80.0), abs=0.05)  # PHYSICS 10: to 0.05 degC
+    assert alert.value == pytest.approx(
+        18.0 - dew_point_degC(20.0, 80.0), abs=0.05
+    )  # the published relations: to 0.05 degC
 
 
 def test_a_dry_coat_is_not() -> None:
@@ -201,7 +203,7 @@ FLIP = step("flip", 'crew = "flip"', kind="lift")
 
 
 @pytest.mark.parametrize(("length_m", "width_m", "load_kg", "limit_kg"), [
-    # 1.83 x 1.07 x 0.038 m at 2350: 175 kg, half of it tilted by 4: 1/2 of 4 x 25 kg; PROFILES "Lifting"
+    # 1.83 x 1.07 x 0.038 m at 2350: 175 kg, half of it tilted by 4: 1/2 of 4 x 25 kg; common practice, Lifting
     (1.83, 1.07, 174.9 / 2.0, 50.0),
     (1.2, 0.8, 0.96 * 0.038 * 2350.0 / 2.0, 2.0 / 3.0 * 50.0),
 ])  # fmt: skip
@@ -268,7 +270,7 @@ MIST = step("mist", kind="wet")
 
 @pytest.mark.parametrize(("water_degC", "said"), [(5.0, True), (17.9, True), (18.1, False), (25.0, False)])
 def test_case_c6_cold_water_on_a_warm_slab_is_a_hint_and_delays_nothing(water_degC: float, said: bool) -> None:
-    # CASES C6: slab 29 degC, older guidance limits the difference to 11 K
+    # acceptance case C6: slab 29 degC, older guidance limits the difference to 11 K
     timeline = solved(MIST, steady(29.0), 24.0, water_degC=water_degC)
     assert [(alert.grade, alert.value) for alert in timeline.alerts if alert.rule == "cold_water"] == (
         [("hint", pytest.approx(29.0 - water_degC))] if said else []
@@ -287,7 +289,7 @@ def test_an_override_is_shown_ever_after() -> None:
 
 
 def test_a_window_that_has_closed_says_what_to_do() -> None:
-    # CASES H2: the block should have come out by 48 eq h
+    # acceptance case H2: the block should have come out by 48 eq h
     steps = step("unblock", 'no_later = { maturity = "48 h", else = "No hammer." }')
     alert = the(solved(steps, steady(20.0), 144.0), "past_limit")
     assert (alert.grade, alert.step, alert.subject) == ("warn", "unblock", "No hammer.")

@@ -1,4 +1,4 @@
-"""Bands of DESIGN 5: over the rate laws and the spread (method), and over gaps and the forecast (weather)."""
+"""Bands: over the rate laws and the spread (method), and over gaps and the forecast (weather)."""
 
 import pytest
 
@@ -49,7 +49,7 @@ def test_maturity_spans_the_rate_laws(temp_degC: float) -> None:
 
 
 def test_case_c1_the_band_at_8_degC_is_40_to_60_hours() -> None:
-    # CASES C1: strip at 24 eq h, poured Sat 10:00: band Mon 02:00 to Mon 22:00
+    # acceptance case C1: strip at 24 eq h, poured Sat 10:00: band Mon 02:00 to Mon 22:00
     found = found_for('maturity = "24 h"', steady(8.0), maturity=SAUL)
     assert band(found) == pytest.approx((40.0, 60.0), abs=SECOND)
 
@@ -80,7 +80,7 @@ def test_strength_spans_the_mixs_spread_as_well(temp_degC: float) -> None:
 def test_the_strip_and_flip_bands_at_20_degC_are_those_of_the_profiles_page(
     need_MPa: float, early_h: float, late_h: float
 ) -> None:
-    # PROFILES, "Mixes": with the strength uncertainty 3.5 MPa at 17 to 24 eq h, 9 MPa at 36 to 68 (rounded there)
+    # common practice, Mixes: with the strength uncertainty 3.5 MPa at 17 to 24 eq h, 9 MPa at 36 to 68 (rounded there)
     assert band(found_for(f'strength = "{need_MPa} MPa"', steady(20.0))) == pytest.approx((early_h, late_h), abs=0.6)
 
 
@@ -122,7 +122,7 @@ def test_the_capped_law_belongs_to_the_band_and_so_does_the_own_one() -> None:
     'growth = { law = "en1992", s = 0.25 }', 'growth = { law = "aci209", a = 4.0, b = 0.85 }',
 ])  # fmt: skip
 def test_growth_without_a_dormant_time_meets_nothing_before_24_equivalent_hours(growth: str) -> None:
-    # DESIGN 4, PHYSICS decisions. EN 1992-1-1 alone would give 27 x 0.34 = 9.2 MPa at one day: 1 MPa is there "at once"
+    # the design. EN 1992-1-1 alone would give 27 x 0.34 = 9.2 MPa at one day: 1 MPa is there "at once"
     found = found_for('strength = "1 MPa"', steady(20.0), growth=growth)
     assert band(found) == pytest.approx((24.0, 24.0), abs=SECOND)
     cold = found_for('strength = "1 MPa"', steady(8.0), growth=growth)
@@ -143,7 +143,7 @@ def test_hardening_spans_the_laws_from_the_done_time_of_the_predecessor() -> Non
 
 
 def test_case_g1_the_slurry_of_saturday_evening() -> None:
-    # CASES G1: fill Sat 20:00 at 12 degC, 24 eq h: Mon 04:45 to 12:00 (32.75 to 40 h later)
+    # acceptance case G1: fill Sat 20:00 at 12 degC, 24 eq h: Mon 04:45 to 12:00 (32.75 to 40 h later)
     made = profile(step("fill") + step(
         "sand", 'not_before = { hardening = { time = "24 h", of = "slurry" } }', after="fill",
     ))  # fmt: skip
@@ -161,7 +161,7 @@ def test_several_rules_take_the_latest_end_of_each() -> None:
 
 
 def test_a_forecast_widens_the_band_by_2_K_growing_to_5_K_in_three_days() -> None:
-    # DESIGN 5: the warm side 13 degC at once and 16 degC from 72 h on, the cold side 9 and 6
+    # the design: the warm side 13 degC at once and 16 degC from 72 h on, the cold side 9 and 6
     weather = course(hourly(11.0, until=0.0), Forecast("steady", POUR_H, 11.0))
     found = found_for('maturity = "60 h"', weather)
     warm, cold = ([(0.0, 11.0 + 2.0 * s), (72.0, 11.0 + 5.0 * s), (900.0, 11.0 + 5.0 * s)] for s in (1.0, -1.0))

@@ -1,4 +1,4 @@
-"""CASES W3: the nights on which clocks change, in two zones and both directions. Durations are elapsed time."""
+"""Acceptance case W3: nights on which clocks change, in two zones and both directions. Durations are elapsed time."""
 
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -62,7 +62,9 @@ def test_every_clock_runs_24_elapsed_hours_through_the_change(
     strong = lines["strong"].ready_at
     assert strong is not None
     elapsed = strong.astimezone(UTC) - pour.replace(tzinfo=zone).astimezone(UTC)
-    assert elapsed / timedelta(hours=1) == pytest.approx(hyperbola_h(4.6), abs=0.001)  # PROFILES: 4.6 MPa at 24 eq h
+    assert elapsed / timedelta(hours=1) == pytest.approx(
+        hyperbola_h(4.6), abs=0.001
+    )  # common practice: 4.6 MPa at 24 eq h
 
 
 @pytest.mark.parametrize(("zone", "pour", "shown", "offset_h"), NIGHTS)

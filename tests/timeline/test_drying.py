@@ -1,4 +1,4 @@
-"""The drying clock of DESIGN 4: hours of open faces since the last wetting, by the air's thirst, at most 1.5-fold."""
+"""The drying clock: hours of open faces since the last wetting, by the air's thirst, at most 1.5-fold."""
 
 import pytest
 
@@ -21,7 +21,7 @@ from tests.timeline.making import (
 )
 from tests.timeline.oracle import drying_rate
 
-MATCH = 1e-3  # two sets of Magnus constants differ by 0.02 degC of dew point (PHYSICS 10); rates by a few 1e-4
+MATCH = 1e-3  # two sets of Magnus constants differ by 0.02 degC of dew point; rates by a few 1e-4
 
 DRY = 'not_before = { drying = "24 h" }'
 AT_REFERENCE = steady(20.0, 50.0)  # one drying hour an hour
@@ -52,7 +52,7 @@ def test_an_hour_counts_by_the_vapour_pressure_deficit(temp_degC: float, humidit
 
 
 def test_case_s1_72_drying_hours_take_about_165_h_at_15_degC_and_70_percent() -> None:
-    # CASES S1, from wet grinding at 21:00 on
+    # acceptance case S1, from wet grinding at 21:00 on
     steps = WET + step("go", 'not_before = { drying = "72 h" }')
     found = go(steps, done("mist", 107.0), now=108.0, weather=steady(15.0, 70.0))
     assert ready(found) == pytest.approx(107.0 + 165.0, abs=2.0)

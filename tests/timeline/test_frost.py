@@ -1,4 +1,4 @@
-"""Frost on a young piece (DESIGN 5, CASES C2): held, whatever the weather, until it is found hard when thawed."""
+"""Frost on a young piece (acceptance case C2): held, whatever the weather, until it is found hard when thawed."""
 
 import pytest
 
@@ -47,7 +47,7 @@ def rules(timeline) -> set[str]:
 
 
 def test_case_c2_4_to_6_equivalent_hours_when_it_froze() -> None:
-    # CASES C2: pour 16:00; 4 h at 12, 4 h at 8, 1 h at 3, 6 h at -3, 3 h at 2, then 10 degC
+    # acceptance case C2: pour 16:00; 4 h at 12, 4 h at 8, 1 h at 3, 6 h at -3, 3 h at 2, then 10 degC
     weather = course(levels((-30.0, 12.0), (4.0, 8.0), (8.0, 3.0), (9.0, -3.0), (15.0, 2.0), (18.0, 10.0)))
     timeline = solved(profile(STEPS, maturity=SAUL), weather, 18.0)
     alert = next(one for one in timeline.alerts if one.rule == "suspect")
@@ -80,7 +80,7 @@ def test_it_stays_held_however_warm_it_gets(now: float) -> None:
 
 
 def test_a_piece_that_bears_it_is_not_suspect() -> None:
-    # 20 degC: 3.5 MPa even if the mix is 25 % weaker at 24.3 h; PROFILES: and 24 eq h
+    # 20 degC: 3.5 MPa even if the mix is 25 % weaker at 24.3 h; common practice: and 24 eq h
     bears_h = max(24.0, hyperbola_h(3.5 / 0.75))
     young, old = (
         solved(STEPS, course(levels((-30.0, 20.0), (bears_h + gap, -5.0), (bears_h + 9.0, 12.0))), 60.0)
@@ -191,7 +191,7 @@ def ahead(*points: tuple[float, float], last: float = -10.0):
 
 
 def test_frost_forecast_before_a_planned_pour_is_a_hold() -> None:
-    # CASES C2: the forecast at 15:00 already showed -4 degC
+    # acceptance case C2: the forecast at 15:00 already showed -4 degC
     weather = ahead((0.0, 12.0), (5.0, 10.0), (12.0, -4.0), (16.0, -4.0), (24.0, 10.0))
     timeline = solved(STEPS, weather, -9.0, done("nothing", -9.0), of=piece(planned=0.0))
     alert = next(one for one in timeline.alerts if one.rule == "frost")

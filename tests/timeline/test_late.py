@@ -1,4 +1,4 @@
-"""The latest moments of DESIGN 5: no_later, recoat windows, the next of a row, and steps that must precede another."""
+"""The latest moments: no_later, recoat windows, the next of a row, and steps that must precede another."""
 
 import pytest
 
@@ -42,7 +42,7 @@ def test_wait_counts_from_the_predecessor() -> None:
 
 
 def test_wait_right_after_the_pour_counts_from_the_first_batch() -> None:
-    # DESIGN 6: not_before counts from the last batch, no_later from the first
+    # the design: not_before counts from the last batch, no_later from the first
     steps = step("go", 'not_before = { wait = "10 min" }\nno_later = { wait = "30 min" }')
     found = line(solved(steps, steady(20.0), 1.6, poured(0.0, 1.5)), "go")
     assert (hours(found.late_at), ready(found)) == (0.5, pytest.approx(1.5 + 1.0 / 6.0, abs=SECOND))
@@ -145,7 +145,7 @@ def test_a_check_passed_before_the_window_closed_does_not_open_it_afterwards() -
 
 
 def test_case_s3_a_window_missed_in_the_night() -> None:
-    # CASES S3: coat 1 Fri 18:00, label window 4-8 h (22:00 to 02:00), now Sat 09:00
+    # acceptance case S3: coat 1 Fri 18:00, label window 4-8 h (22:00 to 02:00), now Sat 09:00
     made = coats('from = "4 h", to = "8 h", else = "Abrade evenly, wipe, dry."', more='hold = true\ncheck = "Dry."')
     facts = poured(), done("seal-1", 8.0)  # the pour was Fri 10:00
     found = line(solved(made, steady(20.0), 23.0, *facts), "seal-2")
@@ -207,7 +207,7 @@ def test_before_the_pour_it_is_the_planned_pour_that_counts() -> None:
 
 
 def test_so_it_is_where_the_profile_does_not_describe_the_pour() -> None:
-    # DESIGN 4: `pour` is always there; a step of that id only describes it
+    # the design: `pour` is always there; a step of that id only describes it
     steps = step("joints", 'before = "pour"\nlead = "1 h"', after="") + step("cover")
     timeline = solved(steps, steady(20.0), -5.0, done("nothing", -9.0), of=piece(planned=0.0))
     assert hours(line(timeline, "joints").late_at) == -1.0

@@ -1,4 +1,4 @@
-"""plan_at of DESIGN 5, without anybody's hours: after now, the rules, each predecessor's hands; leads just in time."""
+"""plan_at, without anybody's hours: after now, the rules, each predecessor's hands; leads just in time."""
 
 import pytest
 

@@ -88,7 +88,7 @@ def test_a_gap_in_the_readings_never_narrows_a_band(data: st.DataObject, rule: s
     kept = readings[:first] + readings[last:]
     from_h, to_h = kept[first - 1].at_h, kept[first].at_h
     around = [one.temp_degC or 0.0 for one in kept if from_h - 24.0 <= one.at_h <= to_h + 24.0]
-    beyond = min(5.0, 2.0 + (to_h - from_h - 2.0) / 4.0)  # DESIGN 5 and its plausible range: ours, common practice
+    beyond = min(5.0, 2.0 + (to_h - from_h - 2.0) / 4.0)  # the design and its plausible range: ours, common practice
     low, high = min(around) - beyond, max(around) + beyond
     lost = [replace(one, temp_degC=min(max(one.temp_degC or 0.0, low), high)) for one in readings[first:last]]
     known, gap = (moments(asked(rule, build_course(some, None, UTC))) for some in ([*kept, *lost], kept))

@@ -1,4 +1,4 @@
-"""Reasons of a line (DESIGN 5, `why`): the binding rule first, what it needs, what there is, when it is met."""
+"""Reasons of a line (`why`): the binding rule first, what it needs, what there is, when it is met."""
 
 import pytest
 
@@ -23,7 +23,7 @@ SECOND = 1.0 / 1800.0
 
 
 def strength_MPa(age_h: float) -> float:
-    """The mix's hyperbola, by hand: 27 MPa at 28 d, 0.25 /day from 7 h on (PHYSICS 1)."""
+    """The mix's hyperbola, by hand: 27 MPa at 28 d, 0.25 /day from 7 h on."""
     grown, full = 0.25 * (age_h - 7.0) / 24.0, 0.25 * (672.0 - 7.0) / 24.0
     return 27.0 * (grown / (1.0 + grown)) / (full / (1.0 + full))
 
@@ -34,7 +34,7 @@ def first(rule: str, weather, now: float, *facts, after: str = "pour"):
 
 
 def test_strength_says_need_have_unit_moment_and_temperature() -> None:
-    # DESIGN 5: "needs 3.5 MPa; 2.1 MPa now at 11 °C; reaches it Sat 14:10"
+    # the design: "needs 3.5 MPa; 2.1 MPa now at 11 °C; reaches it Sat 14:10"
     found = first('strength = "3.5 MPa"', steady(11.0), 24.0)
     assert (found.rule, found.need, found.unit, found.temp_degC) == ("strength", 3.5, "MPa", 11.0)
     assert found.have == pytest.approx(strength_MPa(24.0 * OWN(11.0)), rel=1e-6)
@@ -93,7 +93,7 @@ def test_cool_gap_and_dew_margin_say_kelvin() -> None:
     gap, dew = first('cool_gap = "11 K"', weather, 5.0), first('dew_margin = { least = "30 K" }', weather, 5.0)
     assert (gap.need, gap.have, gap.unit) == (11.0, 14.0, "K")
     assert (dew.need, dew.unit) == (30.0, "K")
-    assert dew.have == pytest.approx(24.0 - 0.05, abs=0.06)  # PHYSICS 10: 10 degC at 50 % is 0.05 degC
+    assert dew.have == pytest.approx(24.0 - 0.05, abs=0.06)  # the published relations: 10 degC at 50 % is 0.05 degC
 
 
 # --- which comes first -----------------------------------------------------------------------------------------------
@@ -178,7 +178,7 @@ def test_the_crew_of_a_line(crew: str, people: int) -> None:
 
 
 def test_the_crew_for_175_kg_is_four() -> None:
-    # PROFILES "Lifting": 1.83 x 1.07 x 0.038 m, 4 for the flip and 4 for the carry
+    # common practice, Lifting: 1.83 x 1.07 x 0.038 m, 4 for the flip and 4 for the carry
     from curetrack.facts import Shape
 
     steps = step("flip", 'crew = "flip"', kind="lift") + step("carry", 'crew = "carry"', kind="lift")

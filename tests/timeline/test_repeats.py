@@ -1,4 +1,4 @@
-"""Repeats of DESIGN 4, `during` and `every`: one open at a time, from the last tick, closed by a step or by `until`."""
+"""Repeats, `during` and `every`: one open at a time, from the last tick, closed by a step or by `until`."""
 
 import pytest
 
@@ -58,7 +58,7 @@ def test_there_is_one_open_occurrence_at_a_time() -> None:
 
 
 def test_the_next_is_due_so_long_after_the_last_actual_tick() -> None:
-    # not after the missed plan: CASES W1, "recompute next misting from the actual tick"
+    # not after the missed plan: acceptance case W1, "recompute next misting from the actual tick"
     timeline = at_20(40.0, done("cover", 1.0), done("mist", 33.0))
     assert ready(line(timeline, "mist.2")) == 57.0
     assert [mists(at_20(now, done("cover", 1.0), done("mist", 33.0)))["mist.2"] for now in (56.9, 57.1)] == [
@@ -174,7 +174,7 @@ THIRSTY = '{ drying = "0.15 kg/m2", min = "4 h", max = "24 h" }'
 def test_a_repeat_by_drying_is_due_when_so_much_has_dried(
     temp_degC: float, humidity_pct: float, bound: float | None
 ) -> None:
-    # Uno's evaporation in still air (PHYSICS 6), not sooner than min and not later than max
+    # Uno's evaporation in still air, not sooner than min and not later than max
     due_h = 0.15 / uno_kg_m2_h(temp_degC, temp_degC, humidity_pct, 0.0)
     expected = bound if bound is not None else min(24.0, max(4.0, due_h))
     facts = done("cover", 1.0), done("mist", 10.0)

@@ -1,4 +1,4 @@
-"""Rounds of DESIGN 4: `again`, planned rounds, checks that make one needless, and tests whose pass has expired."""
+"""Rounds: `again`, planned rounds, checks that make one needless, and tests whose pass has expired."""
 
 import pytest
 
@@ -122,7 +122,7 @@ def test_a_passed_check_makes_the_planned_round_needless(answer: tuple[Event, ..
 
 
 def test_a_needless_round_is_not_called_unrecorded() -> None:
-    # DESIGN 6: "not recorded" is said of what was open before the pour
+    # the design: "not recorded" is said of what was open before the pour
     timeline = at_20(120.0, *ROUND_1, done("look", 105.0, check="pass"), look="rounds = 2")
     assert "unrecorded" not in [note.rule for note in line(timeline, "fill.2").notes]
 

@@ -1,4 +1,4 @@
-"""Each rule of DESIGN 4: the instant at which it holds, by an independent route; what is not known never passes."""
+"""Each rule: the instant at which it holds, by an independent route; what is not known never passes."""
 
 from math import sqrt
 
@@ -98,7 +98,7 @@ def test_maturity_counts_from_the_last_batch() -> None:
 
 
 def test_at_and_below_zero_no_hour_counts() -> None:
-    # DESIGN 5; -9 degC would still gain by Nurse-Saul with datum -10, 0 degC by every law
+    # the design; -9 degC would still gain by Nurse-Saul with datum -10, 0 degC by every law
     weather = course(levels((-30.0, 20.0), (6.0, 0.0), (30.0, -9.0), (54.0, 20.0)))
     found = line(solved(only('not_before = { maturity = "18 h" }'), weather, 1.0), "go")
     assert band(found) == pytest.approx((66.0, 66.0), abs=0.01)  # 6 h before, 12 h after; the edges are a second wide
@@ -137,7 +137,7 @@ def test_the_margin_after_a_set_is_clock_time(plus_h: float) -> None:
 
 @pytest.mark.parametrize("temp_degC", [5.0, 11.0, 20.0])
 def test_strength_is_reached_at_the_age_of_the_hyperbola(temp_degC: float) -> None:
-    # PROFILES M1: 4.6 MPa at 24 eq h, 9.2 at 48; 3.5 MPa lies at 19
+    # common practice, M1: 4.6 MPa at 24 eq h, 9.2 at 48; 3.5 MPa lies at 19
     found = line(solved(only('not_before = { strength = "3.5 MPa" }'), steady(temp_degC), 1.0), "go")
     assert ready(found) == pytest.approx(steady_h(OWN, temp_degC, hyperbola_h(3.5)), abs=SECOND)
 
@@ -161,7 +161,7 @@ def test_a_strength_that_the_mix_never_has_is_never_ready() -> None:
 def test_handling_needs_the_strength_of_design_section_4(
     grip: str, k: float, span_m: float, depth_m: float, breaks_free: str, factor: float
 ) -> None:
-    # stress k rho g L^2 / t; 0.62 sqrt(fc) >= 1.5 x 2 x stress, x 1.4 where it breaks free (DESIGN 4); 1.2 x 0.6 x 0.04
+    # stress k rho g L^2 / t; 0.62 sqrt(fc) >= 1.5 x 2 x stress, x 1.4 where it breaks free; 1.2 x 0.6 x 0.04
     stress_MPa = k * 2350.0 * 9.80665 * span_m**2 / depth_m * 1e-6
     need_MPa = (1.5 * 2.0 * stress_MPa * factor / 0.62) ** 2
     body = f'not_before = {{ handling = {{ grip = "{grip}", breaks_free = {breaks_free} }} }}'
@@ -175,7 +175,7 @@ def test_handling_needs_the_strength_of_design_section_4(
 
 
 def test_hardening_of_a_material_goes_by_its_own_clock_from_the_predecessor() -> None:
-    # CASES G1: slurry at 12 degC, Nurse-Saul with datum -10: 22/30 eq h an hour; 24 eq h take 32.7 h
+    # acceptance case G1: slurry at 12 degC, Nurse-Saul with datum -10: 22/30 eq h an hour; 24 eq h take 32.7 h
     made = profile(step("fill", kind="fill") + step(
         "sand", 'not_before = { hardening = { time = "24 h", of = "slurry" } }', after="fill", kind="grind"
     ))  # fmt: skip
@@ -208,7 +208,7 @@ def test_hardening_counts_only_the_temperatures_since_the_fill() -> None:
 
 
 def test_drying_counts_the_vapour_pressure_deficit() -> None:
-    # CASES S1: rate 0.44 at 15 degC and 70 %
+    # acceptance case S1: rate 0.44 at 15 degC and 70 %
     rate = drying_rate(15.0, 70.0)
     assert rate == pytest.approx(0.44, abs=0.005)
     found = line(solved(step("go", 'not_before = { drying = "10 h" }'), steady(15.0, 70.0), 1.0), "go")
@@ -279,7 +279,9 @@ def test_dew_margin_is_slab_less_the_dew_point_of_the_air() -> None:
     # air 20 degC at 70 %: dew point 14.4 degC; the slab warms by 1 K an hour from 10 degC and passes it by 3 K
     readings = [*hourly(lambda h: 10.0 + max(0.0, h), until=12.0), *hourly(20.0, place="air", humidity_pct=70.0)]
     found = line(solved(step("go", 'not_before = { dew_margin = { least = "3 K" } }'), course(readings), 1.0), "go")
-    assert ready(found) == pytest.approx(dew_point_degC(20.0, 70.0) + 3.0 - 10.0, abs=0.05)  # PHYSICS 10: to 0.05 degC
+    assert ready(found) == pytest.approx(
+        dew_point_degC(20.0, 70.0) + 3.0 - 10.0, abs=0.05
+    )  # the published relations: to 0.05 degC
 
 
 def test_dew_margin_must_last_through_the_night() -> None:
@@ -331,7 +333,7 @@ def test_a_warm_hour_before_the_predecessors_are_done_helps_nobody() -> None:
 
 
 def test_the_moment_of_an_opening_rule_stays_where_it_was_while_it_is_open() -> None:
-    # DESIGN 5: never clipped to now. Open since 9 h; an hour later it is still 9 h
+    # the design: never clipped to now. Open since 9 h; an hour later it is still 9 h
     weather = course(levels((-30.0, 5.0), (9.0, 15.0)))
     steps = step("go", 'not_before = { air = { from = "10 degC" } }')
     moments = [ready(line(solved(steps, weather, now), "go")) for now in (1.0, 9.5, 30.0)]

@@ -1,4 +1,4 @@
-"""The five states of DESIGN 5: what opens a step, what holds it, and what a hand check is worth."""
+"""The five states (DEVELOPERS.md): what opens a step, what holds it, and what a hand check is worth."""
 
 import pytest
 
@@ -90,7 +90,7 @@ def test_before_the_pour_nothing_after_it_is_ready() -> None:
 
 
 def test_an_early_pass_does_not_open_a_step_before_its_band() -> None:
-    # DESIGN 5, "Checks": a passed check opens a strip or a grit from the band's start
+    # the design, "Checks": a passed check opens a strip or a grit from the band's start
     assert at_20(FREE_CHECKED, 6.0, passed("strip", 5.0)).state == "waiting"
     assert at_20(FREE_CHECKED, FAST + 0.2, passed("strip", FAST + 0.1)).state == "ready"
 
@@ -276,7 +276,7 @@ def test_what_is_done_late_is_done() -> None:
 
 
 def test_a_hold_that_is_not_open_waits_even_past_its_latest_moment() -> None:
-    # DESIGN 5: "until then waiting"
+    # the design: "until then waiting"
     steps = step("strip", STRONG + '\nhold = true\ncheck = "Coin."\nno_later = { age = "15 h" }')
     assert [at_20(steps, now).state for now in (18.0, SLOW + 0.1)] == ["waiting", "late"]
 

@@ -1,4 +1,4 @@
-"""Wax before a film (DESIGN 4, CASES S5): nothing bonds to it until it has been ground off."""
+"""Wax before a film (the design, acceptance case S5): nothing bonds to it until it has been ground off."""
 
 import pytest
 

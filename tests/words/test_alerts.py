@@ -1,4 +1,4 @@
-"""Warnings in words: each has its number, its reason and a remedy. What they must say comes from CASES."""
+"""Warnings in words: each has its number, reason and remedy. What they must say comes from the acceptance cases."""
 
 import re
 from typing import get_args
@@ -56,7 +56,7 @@ def test_a_warning_is_a_few_sentences_for_people(rule: str, system: str) -> None
     assert not re.search(r"\bsafe\b", text)
 
 
-SAYS = [  # (rule, what CASES wants to be said, case)
+SAYS = [  # (rule, what the acceptance cases want to be said, case)
     ("cold_cure", ["8 °C", "under 15 °C", "18 to 20 °C"], "C1"),
     ("frost", ["-4 °C", "Cover and warm", "evening before"], "C2"),
     ("suspect", ["froze young", "4.2 h to 5.8 h", "nail", "corner", "ring proves nothing", "casting it again"], "C2"),
@@ -66,7 +66,7 @@ SAYS = [  # (rule, what CASES wants to be said, case)
     ("past_limit", ["unblock", "Do not hammer"], "H2"),
     ("lift", ["88 kg", "Wheels, slides", "50 kg"], "H1"),
     ("gap", ["9 h", "coldest plausible", "wider"], "W4"),
-    ("condensation", ["1.2 °C", "3 °C", "dew point", "night"], "TRADE 2, row 18"),
+    ("condensation", ["1.2 °C", "3 °C", "dew point", "night"], "cold damp nights"),
 ]  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The JSON contract, key by key from DESIGN section 8."""
+"""The JSON contract, key by key from the design."""
 
 from datetime import datetime
 from typing import Any

@@ -16,7 +16,7 @@ from curetrack.words.kinds import SHAPES, STATES, shape
 from curetrack.words.notes import NOTES, note_text, notes_said
 from tests.words.making import after, documented, line_with, voice
 
-# PROFILES, "Cautions": the keys of its table
+# common practice, Cautions: the keys of its table
 CAUTION_KEYS = {
     "dust",
     "alkali",
@@ -92,7 +92,7 @@ def test_a_caution_is_short_plain_and_promises_nothing(key: str) -> None:
     ],
 )
 def test_a_caution_keeps_the_fact_that_matters(key: str, fact: str) -> None:
-    """The facts are those of PROFILES, "Cautions"."""
+    """The facts are those of common practice, Cautions."""
     assert fact in caution_text(key)
 
 

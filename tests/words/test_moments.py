@@ -39,7 +39,7 @@ def test_a_duration_has_its_two_largest_units(hours: float, expected: str) -> No
 
 
 def test_near_moments_are_said_twice() -> None:
-    """LOOK, principle 2: relative and absolute together when near."""
+    """the look: relative and absolute together when near."""
     assert near(after(1 + 25 / 60), voice()) == "in 1 h 25 min, Sat 11:25"
     assert near(after(-0.5), voice()) == "30 min ago, Sat 09:30"
     assert near(after(50), voice()) == "Mon 12:00"
@@ -50,7 +50,7 @@ def test_now_is_now() -> None:
 
 
 def test_a_band_repeats_no_day_it_shares() -> None:
-    """LOOK, principle 2: "15:30 (13:50 to 18:10)"."""
+    """the look: "15:30 (13:50 to 18:10)"."""
     assert banded(after(5.5), (after(3 + 50 / 60), after(8 + 10 / 60)), voice()) == "Sat 15:30 (13:50 to 18:10)"
     assert banded(after(5.5), (after(-10), after(20)), voice()) == "Sat 15:30 (00:00 to Sun 06:00)"
 
@@ -87,7 +87,7 @@ def test_an_hour_that_comes_twice_carries_its_offset() -> None:
 
 
 def test_twenty_four_hours_over_the_spring_change_end_an_hour_later_on_the_clock() -> None:
-    """CASES W3 (a): poured Sat 28 Mar 20:00, 24 h later is Sun 21:00 +02:00."""
+    """acceptance case W3 (a): poured Sat 28 Mar 20:00, 24 h later is Sun 21:00 +02:00."""
     pour = datetime(2026, 3, 28, 19, tzinfo=UTC)
     assert moment(pour + timedelta(hours=24), Voice(pour, BERLIN)) == "Sun 21:00"
 

@@ -1,4 +1,4 @@
-"""The sentence of a reason. Expected texts are those of DESIGN 5 and LOOK, or regressions of our own, called so."""
+"""The sentence of a reason. Expected texts are the design's, or regressions of our own, called so."""
 
 import re
 
@@ -15,7 +15,7 @@ def test_every_documented_rule_has_a_sentence_and_no_other_has() -> None:
 
 
 def test_the_sentence_of_the_design() -> None:
-    """DESIGN section 5, `why`, to the letter; the numbers are the example's own."""
+    """the design, `why`, to the letter; the numbers are the example's own."""
     line = line_with(
         Reason("strength", 3.5, 2.1, "MPa", after(4 + 10 / 60), temp_degC=11.0),
         ready_at=after(4 + 10 / 60), band=(after(2.5), after(6)),
@@ -33,7 +33,7 @@ def test_the_same_sentence_in_us_units() -> None:
 
 
 def test_how_a_hold_opens_as_in_the_look() -> None:
-    """LOOK, principle 5: "Opens Sun 02:00, or after a passed coin test from Sat 21:40"."""
+    """the look: "Opens Sun 02:00, or after a passed coin test from Sat 21:40"."""
     line = line_with(hold=True, check="A coin leaves no mark.", opens_at=after(16), check_from=after(11 + 40 / 60))
     assert opens_text(line, voice()) == "opens Sun 02:00, or after a passed check from Sat 21:40"
 

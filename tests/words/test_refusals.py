@@ -22,7 +22,7 @@ HELD = line_with(
     Reason("strength", 3.5, 2.1, "MPa", after(16), temp_degC=8.0), hold=True, ready_at=after(16),
     band=(after(11), after(26)), opens_at=after(26), check_from=after(11), check="A coin leaves no mark.",
 )  # fmt: skip
-GRIP = GripAnswer("flat-ends", 1.40, 4.2, 2.0, 1.7, 2.2)  # CASES H1
+GRIP = GripAnswer("flat-ends", 1.40, 4.2, 2.0, 1.7, 2.2)  # acceptance case H1
 EVERY: list[Refused] = [
     HeldStep(HELD),
     OpenPredecessor(HELD, ["cover-2"]),

@@ -1,8 +1,9 @@
 """Rows of the tables to facts, and back."""
 
-import json
 from collections.abc import Iterable
 from typing import Any
+
+import msgspec
 
 from curetrack.facts import Event
 from curetrack.ledger.replay import Entry, Sheet
@@ -22,6 +23,8 @@ PIECE_COLUMNS = "name, shape, profile_id, profile_from, profile_sha, sets, plann
 
 def event_row(event: Event, sheet: int | None) -> tuple[object, ...]:
     """The values of EVENT_COLUMNS."""
+    import json
+
     return (
         event.piece, event.kind, time_to_ms(event.at), time_to_ms(event.recorded_at), event.source, event.step,
         event.check, event.crew, event.grip, event.override, event.text,
@@ -40,7 +43,7 @@ def entry_of(row: tuple[Any, ...]) -> Entry:
             id=number, piece=piece, kind=kind, at=ms_to_time(at), recorded_at=ms_to_time(recorded), source=source,
             step=step, check=answer, crew=crew, grip=grip, override=override, text=text,
             until=None if until is None else ms_to_time(until), target=target,
-            batches=() if batches == "[]" else tuple(map(ms_to_time, json.loads(batches))),
+            batches=() if batches == "[]" else tuple(map(ms_to_time, msgspec.json.decode(batches))),
             profile_sha=profile_sha or "",
         )  # fmt: skip
     return Entry(number, piece, kind, at, recorded, target, sheet, event)
@@ -58,6 +61,8 @@ def on_disk(event: Event) -> Event:
 
 def sheet_row(sheet: Sheet) -> tuple[object, ...]:
     """The values of PIECE_COLUMNS."""
+    import json
+
     planned, need_by = sheet.planned_pour_at, sheet.need_by
     return (
         sheet.name, shape_body(sheet.shape), sheet.profile_id, sheet.profile_from, sheet.profile_sha,
@@ -71,6 +76,6 @@ def sheet_from(row: Iterable[Any]) -> Sheet:
     name, shape, profile_id, profile_from, profile_sha, sets, planned, need_by = row
     return Sheet(
         name, shape_of(shape), profile_id, profile_from, profile_sha,
-        tuple((key, value) for key, value in json.loads(sets)),
+        tuple((key, value) for key, value in msgspec.json.decode(sets)),
         None if planned is None else ms_to_time(planned), None if need_by is None else ms_to_time(need_by),
     )  # fmt: skip

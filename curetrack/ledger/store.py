@@ -153,6 +153,11 @@ class Ledger:
                 return []
             return load_readings(connection, from_ms, ("", piece) if piece else ("",), view)
 
+    def own_readings_since(self, from_ms: int, piece: str, view: View | None = None) -> list[Reading]:
+        """The same without the shared ones."""
+        with self._reading() as connection:
+            return [] if connection is None else load_readings(connection, from_ms, (piece,), view)
+
     def pieces_with_readings(self) -> frozenset[str]:
         """Names of pieces that have, or had, readings of their own."""
         with self._reading() as connection:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:  # heavy for commands that do not need them
     from curetrack.profile.types import Profile
     from curetrack.timeline.types import Timeline
 
-__all__ = ["LOOK_BACK", "Desk", "Known"]
+__all__ = ["LOOK_BACK", "Desk", "Known", "newest_water", "readings_from_ms", "together"]
 
 LEDGER_NAME = "ledger.sqlite"
 ADDED_AT_MOST = 50  # readings that are added to a course one by one; for more it is built anew
@@ -186,21 +186,23 @@ class Desk:
 
     def readings_for(self, name: str, starts_at: datetime | None, view: View) -> list[Reading]:
         """The readings that a piece's course is made of."""
-        start = view.now if starts_at is None else min(starts_at, view.now)
-        return self.ledger.readings_since(time_to_ms(start - LOOK_BACK), name, view)
+        return self.ledger.readings_since(readings_from_ms(starts_at, view), name, view)
 
     def solved(
         self, known: Known, view: View, *, piece: Piece | None = None, events: Iterable[Event] | None = None,
         readings: Sequence[Reading] = (), profile: "Profile | None" = None, only_next: bool = False,
+        used: list[Reading] | None = None,
     ) -> "Timeline":  # fmt: skip
-        """The timeline of a piece; what is given replaces (`readings`: adds to) what the ledger knows."""
+        """The timeline of a piece; what is given replaces (`readings`: adds to) what the ledger knows. `used`: what
+        `readings_for` would give, where it is at hand."""
         from curetrack.timeline.solve import solve
 
         piece = piece if piece is not None else known.piece
         assert piece is not None
-        used = self.readings_for(known.name, known.starts_at, view)
+        if used is None:
+            used = self.readings_for(known.name, known.starts_at, view)
         if readings:
-            used = sorted([*used, *readings], key=lambda reading: (reading.at_h, reading.id))
+            used = together(used, readings)
         return solve(
             piece, profile or self.profile(piece.profile_sha, piece.profile_id),
             list(events) if events is not None else known.events, self.course(used, view, known.name), view.now,
@@ -216,6 +218,17 @@ class Desk:
             decide()
         with self.ledger.change() as writer:
             return decide()(writer)
+
+
+def readings_from_ms(starts_at: datetime | None, view: View) -> int:
+    """From when on readings matter to what starts then (None: what is not poured)."""
+    start = view.now if starts_at is None else min(starts_at, view.now)
+    return time_to_ms(start - LOOK_BACK)
+
+
+def together(shared: Sequence[Reading], own: Sequence[Reading]) -> list[Reading]:
+    """Readings in order of time, then of record, as the ledger gives them."""
+    return sorted([*shared, *own], key=lambda reading: (reading.at_h, reading.id))
 
 
 def newest_water(readings: Sequence[Reading], now: datetime) -> float | None:

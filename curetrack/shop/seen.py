@@ -1,12 +1,14 @@
 """What follows from the facts, and writes none: pieces as they stand, and their timelines."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from curetrack.facts import Event, Piece
+from curetrack.facts import Event, Piece, Reading
 from curetrack.ledger import View
-from curetrack.shop.desk import LOOK_BACK, Desk, Known, newest_water
+from curetrack.ledger.times import MS_PER_HOUR
+from curetrack.shop.desk import Desk, Known, newest_water, readings_from_ms, together
 
 if TYPE_CHECKING:
     from curetrack.profile.types import Profile
@@ -53,23 +55,38 @@ class Seen(Desk):
         return [timeline for timeline in solved if not timeline.finished]
 
     def _solved_together(self, active: Sequence[Known], view: View, *, only_next: bool) -> "list[Timeline]":
-        from curetrack.ledger.times import time_to_ms
+        """The shared readings are read once; the pieces that have none of their own share one course."""
         from curetrack.timeline.solve import solve
 
         own = self.ledger.pieces_with_readings()
-        sharing = [known for known in active if known.name not in own]
-        start: datetime = min((k.starts_at for k in sharing if k.starts_at is not None), default=view.now)
-        shared = self.ledger.readings_since(time_to_ms(min(start, view.now) - LOOK_BACK), "", view) if sharing else []
-        course = self.course(shared, view) if sharing else None
+        sharing = [known.starts_at for known in active if known.name not in own]
+        shared = self._shared_since([known.starts_at for known in active], view)
+        common = _since(shared, _first(sharing), view)
+        course = self.course(common, view) if sharing else None
+        water = newest_water(common, view.now)
         found: list[Timeline] = []
         for known in active:
             if known.name in own or course is None:
-                found.append(self.solved(known, view, only_next=only_next))
+                mine = self.ledger.own_readings_since(readings_from_ms(known.starts_at, view), known.name, view)
+                used = together(_since(shared, known.starts_at, view), mine)
+                found.append(self.solved(known, view, only_next=only_next, used=used))
                 continue
             piece = known.piece
             assert piece is not None
             profile = self.profile(piece.profile_sha, piece.profile_id)
-            water = newest_water(shared, view.now)
             solved = solve(piece, profile, known.events, course, view.now, water_degC=water, only_next=only_next)
             found.append(solved)
         return found
+
+    def _shared_since(self, starts: Sequence[datetime | None], view: View) -> list[Reading]:
+        return self.ledger.readings_since(readings_from_ms(_first(starts), view), "", view) if starts else []
+
+
+def _first(starts: Sequence[datetime | None]) -> datetime | None:
+    return min((start for start in starts if start is not None), default=None)
+
+
+def _since(readings: list[Reading], starts_at: datetime | None, view: View) -> list[Reading]:
+    """Those of readings in order that matter to what starts then."""
+    from_h = readings_from_ms(starts_at, view) / MS_PER_HOUR
+    return readings[bisect_left(readings, from_h, key=lambda reading: reading.at_h) :]

@@ -49,11 +49,13 @@ class Path:
         return self.curves[bisect_right(self.ends, at_h)].value_after(at_h)
 
     def gained_h(self, law: RateLaw, from_h: float, to_h: float) -> float:
-        """Equivalent hours from one instant to a later one; 0 if it is not later."""
-        return sum(
+        """Equivalent hours from one instant to a later one; 0 if it is not later. Never less than 0, which the last
+        digit of a difference of long sums may be where nothing is gained."""
+        gained = sum(
             curve.gained_to(law, end_h) - curve.gained_to(law, start_h)
             for curve, start_h, end_h in self._stretches(from_h, to_h)
         )
+        return max(0.0, gained)
 
     def reach(self, law: RateLaw, from_h: float, amount_h: float) -> float | None:
         """The first instant at which so many equivalent hours are gained (to 1e-9 h); None if never. Kept: pieces that

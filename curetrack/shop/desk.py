@@ -27,7 +27,7 @@ if TYPE_CHECKING:  # heavy for commands that do not need them
     from curetrack.profile.types import Profile
     from curetrack.timeline.types import Timeline
 
-__all__ = ["LOOK_BACK", "Desk", "Known", "newest_water", "readings_from_ms", "together"]
+__all__ = ["LOOK_BACK", "Desk", "Known", "first_of", "newest_water", "readings_from_ms", "together"]
 
 LEDGER_NAME = "ledger.sqlite"
 ADDED_AT_MOST = 50  # readings that are added to a course one by one; for more it is built anew
@@ -185,8 +185,10 @@ class Desk:
         return course
 
     def readings_for(self, name: str, starts_at: datetime | None, view: View) -> list[Reading]:
-        """The readings that a piece's course is made of."""
-        return self.ledger.readings_since(readings_from_ms(starts_at, view), name, view)
+        """The readings that a piece's course is made of: from the first pour on of all that is on the go, so that the
+        list of all pieces, which makes one course for them, and each one's sheet say the same."""
+        starts = [known.starts_at for known in self.all_known(view) if known.dropped is None]
+        return self.ledger.readings_since(readings_from_ms(first_of([*starts, starts_at]), view), name, view)
 
     def solved(
         self, known: Known, view: View, *, piece: Piece | None = None, events: Iterable[Event] | None = None,
@@ -224,6 +226,11 @@ def readings_from_ms(starts_at: datetime | None, view: View) -> int:
     """From when on readings matter to what starts then (None: what is not poured)."""
     start = view.now if starts_at is None else min(starts_at, view.now)
     return time_to_ms(start - LOOK_BACK)
+
+
+def first_of(starts: Sequence[datetime | None]) -> datetime | None:
+    """The earliest of the pours that were; None if nothing is poured."""
+    return min((start for start in starts if start is not None), default=None)
 
 
 def together(shared: Sequence[Reading], own: Sequence[Reading]) -> list[Reading]:

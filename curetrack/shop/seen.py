@@ -1,14 +1,11 @@
 """What follows from the facts, and writes none: pieces as they stand, and their timelines."""
 
-from bisect import bisect_left
 from collections.abc import Sequence
-from datetime import datetime
 from typing import TYPE_CHECKING
 
-from curetrack.facts import Event, Piece, Reading
+from curetrack.facts import Event, Piece
 from curetrack.ledger import View
-from curetrack.ledger.times import MS_PER_HOUR
-from curetrack.shop.desk import Desk, Known, newest_water, readings_from_ms, together
+from curetrack.shop.desk import Desk, Known, first_of, newest_water, readings_from_ms, together
 
 if TYPE_CHECKING:
     from curetrack.profile.types import Profile
@@ -59,16 +56,14 @@ class Seen(Desk):
         from curetrack.timeline.solve import solve
 
         own = self.ledger.pieces_with_readings()
-        sharing = [known.starts_at for known in active if known.name not in own]
-        shared = self._shared_since([known.starts_at for known in active], view)
-        common = _since(shared, _first(sharing), view)
-        course = self.course(common, view) if sharing else None
-        water = newest_water(common, view.now)
+        from_ms = readings_from_ms(first_of([known.starts_at for known in active]), view)
+        shared = self.ledger.readings_since(from_ms, "", view) if active else []
+        course = self.course(shared, view) if any(known.name not in own for known in active) else None
+        water = newest_water(shared, view.now)
         found: list[Timeline] = []
         for known in active:
             if known.name in own or course is None:
-                mine = self.ledger.own_readings_since(readings_from_ms(known.starts_at, view), known.name, view)
-                used = together(_since(shared, known.starts_at, view), mine)
+                used = together(shared, self.ledger.own_readings_since(from_ms, known.name, view))
                 found.append(self.solved(known, view, only_next=only_next, used=used))
                 continue
             piece = known.piece
@@ -77,16 +72,3 @@ class Seen(Desk):
             solved = solve(piece, profile, known.events, course, view.now, water_degC=water, only_next=only_next)
             found.append(solved)
         return found
-
-    def _shared_since(self, starts: Sequence[datetime | None], view: View) -> list[Reading]:
-        return self.ledger.readings_since(readings_from_ms(_first(starts), view), "", view) if starts else []
-
-
-def _first(starts: Sequence[datetime | None]) -> datetime | None:
-    return min((start for start in starts if start is not None), default=None)
-
-
-def _since(readings: list[Reading], starts_at: datetime | None, view: View) -> list[Reading]:
-    """Those of readings in order that matter to what starts then."""
-    from_h = readings_from_ms(starts_at, view) / MS_PER_HOUR
-    return readings[bisect_left(readings, from_h, key=lambda reading: reading.at_h) :]

@@ -13,6 +13,7 @@ from curetrack.errors import BadInput
 
 __all__ = ["SAMPLE", "Table", "decode", "sniff", "split_lines"]
 
+LONGEST_LINE = 20_000  # characters; no logger writes so many columns
 SAMPLE = 150  # lines that are looked at to learn what stands where
 SEPARATORS = {"\t": "tab", ";": "semicolon", ",": "comma"}
 EPOCH_S, EPOCH_MS = (9e8, 4.2e9), (9e11, 4.2e12)  # 1998 to 2103
@@ -103,7 +104,7 @@ def split_lines(lines: list[str], separator: str) -> Iterator[list[str]]:
 def sniff(text: str) -> Table:
     """Separator, headings and first rows of a file. Raises BadInput if no line has a time and a value."""
     end = text.find("\n", 200_000)  # a whole number of lines
-    lines = (text if end < 0 else text[:end]).split("\n", SAMPLE)[:SAMPLE]
+    lines = [line[:LONGEST_LINE] for line in (text if end < 0 else text[:end]).split("\n", SAMPLE)[:SAMPLE]]
     directive = _DIRECTIVE.fullmatch(lines[0])
     found = [_Grid(lines, sep) for sep in ([directive[1]] if directive else SEPARATORS)]
     grid = max(found, key=lambda each: each.count)  # the first of equals: a tab before a semicolon before a comma

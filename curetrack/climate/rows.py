@@ -56,7 +56,7 @@ class _Lookup(dict[str, T]):
         return value
 
 
-class _Skip(Exception):  # noqa: N818 -- no error: a row that is left out, with the reason
+class _Skip(Exception):
     """Leaves the row being read."""
 
 

@@ -7,7 +7,10 @@ from curetrack.facts import Place, Reading
 from curetrack.ledger.times import MS_PER_HOUR, time_to_ms
 from curetrack.ledger.view import View
 
-__all__ = ["Progress", "Row", "add_rows", "find_reading", "load_readings", "newest_readings", "withdrawn_readings"]
+__all__ = [
+    "Progress", "Row", "add_rows", "find_reading", "last_temperature_ms", "load_readings", "newest_readings",
+    "withdrawn_readings",
+]  # fmt: skip
 
 Row = tuple[int, float | None, float | None, float | None]  # at_ms, temp_degC, humidity_pct, wind_m_s
 Progress = Callable[[int, int], None]  # rows done, rows in all
@@ -80,6 +83,19 @@ def load_readings(connection: Connection, from_ms: int, pieces: Sequence[str], v
     if len(all_series) > 1:
         loaded.sort(key=lambda reading: (reading.at_h, reading.id))
     return loaded
+
+
+def last_temperature_ms(connection: Connection, until_ms: int, piece: str, view: View | None) -> int | None:
+    """When the last temperature in force that serves a piece was read, at or before an instant; None: never."""
+    limits, values = _limits(view)
+    gone = withdrawn_readings(connection, view)
+    series = "SELECT id FROM series WHERE piece IN ('', ?) AND place != 'water'"
+    rows = connection.execute(
+        f"SELECT at, id FROM reading WHERE at <= ? AND series IN ({series})"  # noqa: S608
+        f" AND temp_degC != ''{limits} ORDER BY at DESC",
+        (until_ms, piece, *values),
+    )
+    return next((at for at, number in rows if number not in gone), None)
 
 
 def newest_readings(connection: Connection, limit: int, view: View | None) -> list[Reading]:

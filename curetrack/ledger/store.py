@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, Any
 from curetrack.errors import StoreTrouble
 from curetrack.facts import Forecast, Reading
 from curetrack.ledger.connect import open_memory, open_reader, open_writer
-from curetrack.ledger.readings import find_reading, load_readings, newest_readings, withdrawn_readings
+from curetrack.ledger.readings import (
+    find_reading,
+    last_temperature_ms,
+    load_readings,
+    newest_readings,
+    withdrawn_readings,
+)
 from curetrack.ledger.replay import Entry, Sheet
 from curetrack.ledger.rows import EVENT_COLUMNS, PIECE_COLUMNS, entry_of, sheet_from
 from curetrack.ledger.snapshots import document_of, forecast_of
@@ -152,6 +158,11 @@ class Ledger:
             if connection is None:
                 return []
             return load_readings(connection, from_ms, ("", piece) if piece else ("",), view)
+
+    def last_temperature_ms(self, until_ms: int, piece: str, view: View | None = None) -> int | None:
+        """When the last temperature that serves a piece was read, at or before an instant (milliseconds UTC)."""
+        with self._reading() as connection:
+            return None if connection is None else last_temperature_ms(connection, until_ms, piece, view)
 
     def own_readings_since(self, from_ms: int, piece: str, view: View | None = None) -> list[Reading]:
         """The same without the shared ones."""

@@ -11,7 +11,7 @@ LONGEST_SHOWN = 60  # characters of a value that a message repeats
 Item = tuple[str, BadInput]  # where inside the document (dotted keys), and what is wrong there
 
 
-class Wrong(Exception):  # noqa: N818 -- never leaves the package: the loader turns it into Faults
+class Wrong(Exception):
     """Several things wrong below one table; the keys are relative to it."""
 
     def __init__(self, items: Iterable[Item]) -> None:

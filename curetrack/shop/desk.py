@@ -27,11 +27,13 @@ if TYPE_CHECKING:  # heavy for commands that do not need them
     from curetrack.profile.types import Profile
     from curetrack.timeline.types import Timeline
 
-__all__ = ["LOOK_BACK", "Desk", "Known", "first_of", "newest_water", "readings_from_ms", "together"]
+__all__ = ["Desk", "Known", "newest_water", "together"]
 
 LEDGER_NAME = "ledger.sqlite"
 ADDED_AT_MOST = 50  # readings that are added to a course one by one; for more it is built anew
-LOOK_BACK = timedelta(days=2)  # readings before the pour that a course needs: gaps look 24 h back, a forecast too
+LOOK_BACK = timedelta(days=2)  # where nothing was read before the pour
+HELD_BACK = timedelta(hours=2)  # a first reading holds so long backwards (climate/gaps.py)
+GAP_CONTEXT = timedelta(hours=25)  # a gap's plausible range looks 24 h back
 
 T = TypeVar("T")
 
@@ -185,10 +187,16 @@ class Desk:
         return course
 
     def readings_for(self, name: str, starts_at: datetime | None, view: View) -> list[Reading]:
-        """The readings that a piece's course is made of: from the first pour on of all that is on the go, so that the
-        list of all pieces, which makes one course for them, and each one's sheet say the same."""
-        starts = [known.starts_at for known in self.all_known(view) if known.dropped is None]
-        return self.ledger.readings_since(readings_from_ms(first_of([*starts, starts_at]), view), name, view)
+        """The readings that a piece's course is made of."""
+        return self.ledger.readings_since(self.readings_from_ms(name, starts_at, view), name, view)
+
+    def readings_from_ms(self, name: str, starts_at: datetime | None, view: View) -> int:
+        """From when on readings matter to a piece that starts then (None: what is not poured): from a day before the
+        last temperature that was read well before its pour, since the stretch in between may be a gap, and a gap looks
+        a day back. Older readings change nothing, so that a course made for several pieces serves each of them."""
+        start = view.now if starts_at is None else min(starts_at, view.now)
+        last_ms = self.ledger.last_temperature_ms(time_to_ms(start - HELD_BACK), name, view)
+        return time_to_ms(start - LOOK_BACK) if last_ms is None else last_ms - round(GAP_CONTEXT.total_seconds() * 1000)
 
     def solved(
         self, known: Known, view: View, *, piece: Piece | None = None, events: Iterable[Event] | None = None,
@@ -220,17 +228,6 @@ class Desk:
             decide()
         with self.ledger.change() as writer:
             return decide()(writer)
-
-
-def readings_from_ms(starts_at: datetime | None, view: View) -> int:
-    """From when on readings matter to what starts then (None: what is not poured)."""
-    start = view.now if starts_at is None else min(starts_at, view.now)
-    return time_to_ms(start - LOOK_BACK)
-
-
-def first_of(starts: Sequence[datetime | None]) -> datetime | None:
-    """The earliest of the pours that were; None if nothing is poured."""
-    return min((start for start in starts if start is not None), default=None)
 
 
 def together(shared: Sequence[Reading], own: Sequence[Reading]) -> list[Reading]:

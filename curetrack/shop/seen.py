@@ -5,13 +5,16 @@ from typing import TYPE_CHECKING
 
 from curetrack.facts import Event, Piece
 from curetrack.ledger import View
-from curetrack.shop.desk import Desk, Known, first_of, newest_water, readings_from_ms, together
+from curetrack.ledger.times import MS_PER_HOUR
+from curetrack.shop.desk import Desk, Known, newest_water, together
 
 if TYPE_CHECKING:
     from curetrack.profile.types import Profile
     from curetrack.timeline.types import Timeline
 
 __all__ = ["Seen"]
+
+SAME_H = 1e-7  # less than a millisecond
 
 
 class Seen(Desk):
@@ -47,16 +50,25 @@ class Seen(Desk):
         """The timelines of all pieces that are not dropped and not finished; pieces without readings of their own
         share one course. `only_next` leaves out lines that are far off (timeline.solve): less work."""
         with self.ledger.snapshot():
-            active = [known for known in self.all_known(view) if known.dropped is None]
+            active = [known for known in self.all_known(view) if known.dropped is None and not self._over(known)]
             solved = self._solved_together(active, view, only_next=only_next)
         return [timeline for timeline in solved if not timeline.finished]
+
+    def _over(self, known: Known) -> bool:
+        """Whether the ticks alone say that nothing is left to do: then no course is needed to see it."""
+        from curetrack.timeline.over import over_by_ticks
+
+        piece = known.piece
+        assert piece is not None
+        return over_by_ticks(piece.shape, self.profile(piece.profile_sha, piece.profile_id), known.events)
 
     def _solved_together(self, active: Sequence[Known], view: View, *, only_next: bool) -> "list[Timeline]":
         """The shared readings are read once; the pieces that have none of their own share one course."""
         from curetrack.timeline.solve import solve
 
         own = self.ledger.pieces_with_readings()
-        from_ms = readings_from_ms(first_of([known.starts_at for known in active]), view)
+        starts_ms = {known.name: self.readings_from_ms(known.name, known.starts_at, view) for known in active}
+        from_ms = min(starts_ms.values(), default=0)
         shared = self.ledger.readings_since(from_ms, "", view) if active else []
         course = self.course(shared, view) if any(known.name not in own for known in active) else None
         water = newest_water(shared, view.now)
@@ -64,6 +76,8 @@ class Seen(Desk):
         for known in active:
             if known.name in own or course is None:
                 used = together(shared, self.ledger.own_readings_since(from_ms, known.name, view))
+                from_h = starts_ms[known.name] / MS_PER_HOUR - SAME_H
+                used = [reading for reading in used if reading.at_h >= from_h]
                 found.append(self.solved(known, view, only_next=only_next, used=used))
                 continue
             piece = known.piece

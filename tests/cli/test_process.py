@@ -134,4 +134,5 @@ def test_a_file_is_never_asked_about_without_a_terminal(environment: Environment
     path.write_text("Datum;Temperatur (C)\n03/02/2026 18:00;12,5\n04/02/2026 18:00;11,0\n", encoding="utf-8")
     said = _run(environment, "temp", "--from", str(path), stdin=subprocess.DEVNULL)
     assert said.returncode == 2
-    assert "--dates dmy or --dates mdy" in said.stderr
+    assert "--dates dmy" in said.stderr
+    assert "--dates mdy" in said.stderr

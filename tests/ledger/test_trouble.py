@@ -7,6 +7,7 @@ somebody else, and the full disk by a real small one; the limit on pages gives S
 import os
 import sqlite3
 import subprocess
+import tempfile
 import warnings
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -186,7 +187,10 @@ def _try(path: Path) -> str:
 @pytest.fixture
 def open_tmp(tmp_path: Path) -> Path:
     """A folder that others may enter, as the temporary one is private."""
-    for folder in (tmp_path, tmp_path.parent, tmp_path.parent.parent):
+    private = Path(tempfile.gettempdir())
+    for folder in (tmp_path, *tmp_path.parents):
+        if folder == private or private not in folder.parents:
+            break
         folder.chmod(0o755)
     return tmp_path
 

@@ -58,3 +58,22 @@ def test_own_readings_are_those_of_the_piece_alone(home: Path) -> None:
     assert {reading.piece for reading in own} == {"piece 1"}
     assert len(own) == 30
     assert sorted([*own, *shared], key=lambda reading: (reading.at_h, reading.id)) == all_of
+
+
+def test_a_piece_does_not_hang_on_other_pieces(tmp_path: Path) -> None:
+    """The last reading before a pour may lie days back: it counts the same whether an older piece stands or not."""
+    pour = NOW - timedelta(hours=8)
+    with Shop(tmp_path) as shop:
+        for hours in (400, 390, 200, 6, 4, 2):
+            shop.add_reading(temp_degC=12.0 + hours % 5, at=NOW - timedelta(hours=hours), now=NOW)
+        shop.pour("old", profile="bagged-tabletop", shape=Shape(1.2, 0.6, 0.04), at=NOW - timedelta(hours=395), now=NOW)
+        shop.pour("new", profile="bagged-tabletop", shape=Shape(1.2, 0.6, 0.04), at=pour, now=NOW)
+        with_both = shop.timeline("new", View(NOW))
+        listed = next(timeline for timeline in shop.timelines(View(NOW)) if timeline.piece == "new")
+        shop.drop("old", "cracked", now=NOW)
+        alone = shop.timeline("new", View(NOW))
+    assert with_both == alone
+    assert [(line.step, line.state, line.ready_at, line.band) for line in listed.lines] == [
+        (line.step, line.state, line.ready_at, line.band) for line in alone.lines
+    ]
+    assert listed.alerts == alone.alerts

@@ -1,5 +1,6 @@
 """Hand-made lines and reasons; the moment of speaking is Saturday 10 January 2026, 10:00 in Berlin (09:00 UTC)."""
 
+import inspect
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -47,9 +48,9 @@ def timeline_with(*lines: Line, **changes: Any) -> Timeline:
 
 def documented(struct: type, label: str) -> set[str]:
     """The rules that a type's docstring lists behind `label`, up to the next label: the list that words must cover."""
-    text = struct.__doc__ or ""
+    text = inspect.cleandoc(struct.__doc__ or "")  # 3.13 strips the indentation by itself
     _, found, rest = text.partition(label)
     assert found, f"{struct.__name__} no longer documents its rules"
-    listed = rest.split("\n    value,")[0].split("\n    need,")[0].rstrip(".")
+    listed = rest.split("\nvalue,")[0].split("\nneed,")[0].rstrip(".")
     words = listed.replace("(subject: the input; source: the rule)", "").replace("\n", " ").split(",")
     return {word.strip() for word in words}

@@ -124,8 +124,8 @@ def missed_text(line: Line) -> str:
 
 
 def too_few(line: Line, crew: int | None) -> bool:
-    """Fewer people are named than the step needs. None: nobody was counted."""
-    return crew is not None and crew < line.crew
+    """Fewer people are named than a lift needs. None: nobody was counted."""
+    return crew is not None and line.kind == "lift" and crew < line.crew
 
 
 def blockers_of(timeline: Timeline, line: Line) -> list[str]:

@@ -101,8 +101,10 @@ def _lowest(course: Course, from_h: float, to_h: float, side: Side, froze_h: flo
 
 
 def _cleared(course: Course, history: History, froze_h: float, now_h: float) -> float | None:
-    answers = [a for a in history.answers.get(HARDNESS, []) if froze_h < a.at_h <= now_h]
-    if not answers or not answers[-1].passed:
-        return None
-    last = answers[-1]
-    return last.at_h if hardness_counts(course, last.at_h) else None
+    """When the newest pass that counts was recorded, unless a fail came after it."""
+    for answer in reversed([a for a in history.answers.get(HARDNESS, []) if froze_h < a.at_h <= now_h]):
+        if not answer.passed:
+            return None
+        if hardness_counts(course, answer.at_h):
+            return answer.at_h
+    return None

@@ -15,10 +15,9 @@ def wanted_for_next(graph: Graph, history: History, *, poured: bool) -> set[str]
     the steps before it.
     """
     look = _Look(graph, history, poured=poured)
-    wanted = {node.id for node in graph.nodes.values() if look.closed(node)}
-    return with_all_before(
-        graph, wanted, [node.id for node in graph.nodes.values() if node.id not in wanted and not look.blocked(node)]
-    )
+    closed = {node.id for node in graph.nodes.values() if look.closed(node)}
+    free = [node.id for node in graph.nodes.values() if node.id not in closed and not look.blocked(node)]
+    return with_all_before(graph, set(), [*closed, *free], closed)
 
 
 def followers_of(graph: Graph) -> dict[str, list[str]]:
@@ -30,8 +29,10 @@ def followers_of(graph: Graph) -> dict[str, list[str]]:
     return found
 
 
-def with_all_before(graph: Graph, wanted: set[str], more: Iterable[str]) -> set[str]:
-    """`wanted`, with `more` and everything that those are computed from."""
+def with_all_before(
+    graph: Graph, wanted: set[str], more: Iterable[str], closed: frozenset[str] | set[str] = frozenset()
+) -> set[str]:
+    """`wanted`, with `more` and everything that those are computed from. A closed step needs no follower to plan it."""
     todo, followers, wanted = list(more), followers_of(graph), set(wanted)
     while todo:
         node_id = todo.pop()
@@ -39,7 +40,11 @@ def with_all_before(graph: Graph, wanted: set[str], more: Iterable[str]) -> set[
             continue
         wanted.add(node_id)
         node = graph.nodes[node_id]
-        todo += [*node.after, *(lead for lead, _ in node.leads), *followers.get(node_id, ())]
+        todo += [
+            *node.after,
+            *(lead for lead, _ in node.leads),
+            *(() if node_id in closed else followers.get(node_id, ())),
+        ]
         todo += [node.since] if node.since else []
     return wanted
 

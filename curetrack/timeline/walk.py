@@ -140,10 +140,13 @@ class Walk:
         if event is not None:
             placed.done_h = placed.plan_h = placed.count_h = placed.end_h = closed_h
             return placed
-        if closed_h is not None or step.optional:
+        if skip is not None and node.occurrence:  # the next of a row counts from here
+            placed.count_h = placed.end_h = closed_h
+            return placed
+        if closed_h is not None or step.optional:  # what stands before it still stands before its followers
             placed.passes_through = True
+            placed.count_h, placed.end_h = from_h, floor_h
         if closed_h is not None:
-            placed.count_h, placed.end_h, placed.blockers = from_h, floor_h, ()
             return placed
         self._close_repeat(placed, at)
         if placed.is_open:
@@ -198,6 +201,8 @@ class Walk:
     def _plan(self, placed: Placed, moment_h: float, ready_h: float) -> None:
         basis, node = self.basis, placed.node
         if any(met.missing == "temperature" for met, _ in placed.mets) and placed.passed_h is None:
+            return
+        if placed.stopped_by:
             return
         placed.plan_h = None
         plan_before(node, ready_h if math.isfinite(ready_h) else placed.floor_h, self.placed)

@@ -10,6 +10,7 @@ from curetrack.units import System
 from curetrack.words.amounts import temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, banded, moment
+from curetrack.words.notes import note_text
 from curetrack.words.rules import CLOCK, UNKNOWN, WITHOUT_TIME, names, rule_said
 from curetrack.words.voice import Voice
 
@@ -27,7 +28,7 @@ def why_said(line: Line, voice: Voice, *, opening: bool = True, timed: bool = Tr
     if line.state == "done":
         return f"done {moment(line.done_at, voice)}" if line.done_at else "done"
     if line.state == "skipped":
-        return "left out"
+        return next((note_text(note, voice) for note in line.notes if note.rule in ("unrecorded", "ended")), "left out")
     parts = [_binding(line, voice, timed=timed)]
     if line.state == "late" and line.late_at:
         parts.insert(0, f"was due by {moment(about(line.late_at, closing=True), voice)}")

@@ -106,9 +106,9 @@ def test_a_missed_window_is_one_whose_remedy_has_become_the_check() -> None:
 
 
 def test_too_few_counts_only_who_was_counted() -> None:
-    assert not too_few(line("flip", crew=4), None)
-    assert not too_few(line("flip", crew=4), 4)
-    assert too_few(line("flip", crew=4), 3)
+    assert not too_few(line("flip", kind="lift", crew=4), None)
+    assert not too_few(line("flip", kind="lift", crew=4), 4)
+    assert too_few(line("flip", kind="lift", crew=4), 3)
 
 
 def test_the_pour_as_a_predecessor_has_no_earlier() -> None:

@@ -1,6 +1,5 @@
 """Wrong use and bad input: one line on stderr, exit 2, nothing written, no traceback."""
 
-import os
 from pathlib import Path
 
 import pytest
@@ -126,17 +125,6 @@ def test_control_c_is_no_traceback(maker: Maker, monkeypatch: pytest.MonkeyPatch
     said = maker.says("today")
     assert said.code == 130
     assert said.err == "curetrack: stopped; what was acknowledged is written, nothing else\n"
-
-
-@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="root may write anywhere")
-def test_a_folder_that_cannot_be_written(maker: Maker) -> None:
-    maker.home.chmod(0o500)
-    try:
-        said = maker.says("temp", "14C")
-        assert said.code == 2
-        assert said.err.count("\n") == 1
-    finally:
-        maker.home.chmod(0o700)
 
 
 def test_a_home_that_is_a_file(maker: Maker, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

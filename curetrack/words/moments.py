@@ -72,7 +72,7 @@ def banded(at: datetime, band: Band | None, voice: Voice) -> str:
     """A computed moment with its band: "Sat 14:10 (12:30 to 16:00)"."""
     shown = about(at, band)
     if band is None:
-        return f"{moment(shown, voice)} (how late at the latest is not in sight)"
+        return f"{moment(shown, voice)} (or far later: no end in sight yet)"
     first, last = about(band[0], band), about(band[1], band)
     if first == last:
         return f"{moment(shown, voice)} (by the clock)"

@@ -56,7 +56,7 @@ def test_a_band_repeats_no_day_it_shares() -> None:
 
 
 def test_a_band_without_a_late_end_says_so() -> None:
-    assert banded(after(5.5), None, voice()) == "Sat 15:30 (how late at the latest is not in sight)"
+    assert banded(after(5.5), None, voice()) == "Sat 15:30 (or far later: no end in sight yet)"
 
 
 @pytest.mark.parametrize(

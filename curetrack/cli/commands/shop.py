@@ -18,7 +18,10 @@ FROM = {"file": "set", "system": "from the system", "assumed": "assumed: set it"
 
 def _configure(parser: ArgumentParser) -> None:
     add = parser.add_argument
-    add("--set", metavar="K=V", type=pair, action="append", default=[], help="timezone, units, quiet_hours, crew, ...")
+    kept = (
+        "timezone, units, default_profile; quiet_hours and crew are kept for the planning that a later version brings"
+    )
+    add("--set", metavar="K=V", type=pair, action="append", default=[], help=kept)
     add(
         "--forecast", metavar="F", nargs="+", type=text, help='steady, "steady 16C", low/high 3/12 4/13, last-day, FILE'
     )
@@ -64,7 +67,8 @@ def _show(context: Context) -> int:
 
     values = [
         ("timezone", f"{settings.timezone} ({FROM[settings.timezone_from]})"), ("units", settings.units),
-        ("quiet_hours", settings.quiet_hours or "none"), ("crew", f"{settings.crew}, you included"),
+        ("quiet_hours", f"{settings.quiet_hours or 'none'} (kept, not used yet)"),
+        ("crew", f"{settings.crew}, you included (kept, not used yet)"),
         ("default_profile", clean(settings.default_profile) or "none"), ("forecast", told),
         ("last reading", near(newest[0].at, context.voice) if newest else "none"), ("kept in", str(shop.home)),
     ]  # fmt: skip

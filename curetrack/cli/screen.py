@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["Screen", "say_error"]
 
 NARROWEST, WIDEST, PIPED = 60, 120, 80
+SHORTEST = 12  # lines of a terminal, whatever it says
 STYLES = {"title": "bold", "now": "bold cyan", "alarm": "bold red", "dim": "dim", "careful": "italic", "head": "bold"}
 _SIGNS = "°×·²³☐"  # and the shapes
 _TWINS = {"°C": "C", "°F": "F", "°": " deg", "×": "x", "·": "-", "…": "...", "²": "2", "³": "3", "☐": "[ ]"}
@@ -37,6 +38,13 @@ class Screen:
 
             return min(WIDEST, max(NARROWEST, shutil.get_terminal_size((PIPED, 24)).columns))
         return PIPED
+
+    @cached_property
+    def height(self) -> int:
+        """Lines of the terminal."""
+        import shutil
+
+        return max(SHORTEST, shutil.get_terminal_size((PIPED, 24)).lines)
 
     @cached_property
     def ascii_only(self) -> bool:

@@ -67,7 +67,7 @@ def read_frost(clocks: Clocks, mix: Mix, history: History, pour_h: float, now_h:
     ahead_h = _first_freeze(course, from_h, until_h, "centre")
     maybe_h = _first_freeze(course, from_h, until_h, "cold")
     gaps = course.gaps_within(pour_h, min(bears_h, max(seen_h, pour_h)))
-    unknown_h = next((gap.from_h for gap in gaps if gap.cold_degC <= FREEZING_degC), None)
+    unknown_h = next((max(gap.from_h, pour_h) for gap in gaps if gap.cold_degC <= FREEZING_degC), None)
     return Frost(
         bears_h, froze_h, ages, cleared_h, ahead_h, _lowest(course, from_h, until_h, "centre", ahead_h),
         maybe_h, _lowest(course, from_h, until_h, "cold", maybe_h), unknown_h,

@@ -42,6 +42,8 @@ def opens_text(line: Line, voice: Voice) -> str:
     opens = f"opens {moment(about(line.opens_at, line.band), voice)}" if line.opens_at else ""
     if line.check_from is None:
         return opens
+    if line.opens_at is not None and line.check_from >= line.opens_at:
+        return opens
     check = "after a passed check"
     if line.check_from > voice.now:
         check += f" from {moment(about(line.check_from, line.band), voice)}"

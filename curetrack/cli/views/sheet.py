@@ -90,10 +90,12 @@ def _closed_rows(lines: list[Line], voice: Voice, *, unfold: bool) -> list[Row]:
         head = [row(), row(Span("Done and skipped", "head"), flat=True)]
         return [*head, *(each for line in lines for each in _closed_row(line, voice))]
     said = [f"{clean(line.step)} {moment(line.done_at, voice)}" for line in lines if line.done_at]
-    left = [clean(line.step) for line in lines if line.state == "skipped" and _unasked(line) != "not needed"]
+    left = [clean(line.step) for line in lines if line.state == "skipped" and not _unasked(line)]
+    unsaid = [clean(line.step) for line in lines if _unasked(line) == "not recorded"]
     rows = [row()]
     rows += [row(Span("Done: ", "head"), Span("; ".join(said), "dim"), hang=6, flat=True)] if said else []
     rows += [row(Span("Skipped: ", "head"), Span(", ".join(left), "dim"), hang=9, flat=True)] if left else []
+    rows += [row(Span("Not recorded: ", "head"), Span(", ".join(unsaid), "dim"), hang=14, flat=True)] if unsaid else []
     return rows
 
 

@@ -7,7 +7,9 @@ thing), and this. Read from two metres it answers what, when and why with the fi
 from collections.abc import Sequence
 from datetime import timedelta
 
-from curetrack.cli.layout import Row, Span, row
+from msgspec.structs import replace
+
+from curetrack.cli.layout import Row, Span, laid_out, row
 from curetrack.cli.views.parts import (
     alert_rows,
     careful_rows,
@@ -22,18 +24,45 @@ from curetrack.words.clean import clean
 from curetrack.words.moments import about, moment, relative, stamp
 from curetrack.words.voice import Voice
 
-__all__ = ["card_rows", "today_rows"]
+__all__ = ["card_rows", "fitted_rows", "today_rows"]
 
 AT_HAND = ("late", "now", "check")
 
 
-def today_rows(lines: Sequence[Line], timelines: Sequence[Timeline], voice: Voice) -> list[Row]:
-    """The whole screen."""
+def today_rows(
+    lines: Sequence[Line], timelines: Sequence[Timeline], voice: Voice, *, cards: int | None = None, grave: bool = False
+) -> list[Row]:
+    """The whole screen, or only so many cards, and only warnings that hold something (`grave`)."""
     rows = [row(Span(f"{stamp(voice.now, voice)}{_slab_of_all(timelines, voice)}", "dim"), flat=True)]
-    for number, line in enumerate(lines):
+    for number, line in enumerate(lines[:cards]):
         rows += [row(), *card_rows(line, voice, first=number == 0)]
+    if grave:
+        timelines = [replace(each, alerts=tuple(a for a in each.alerts if a.grade == "hold")) for each in timelines]
     warnings = alert_rows(timelines, voice, piece=True, hints=False, shown=lines)
     return [*rows, row(), *warnings] if warnings else rows
+
+
+def fitted_rows(
+    lines: Sequence[Line], timelines: Sequence[Timeline], voice: Voice, width: int, height: int
+) -> list[Row]:
+    """As much as a screen holds, the next step above all: milder warnings give way first, then the last cards."""
+    whole = today_rows(lines, timelines, voice)
+    if len(laid_out(whole, width)) <= height:
+        return whole
+    milder = sum(alert.grade == "warn" for each in timelines for alert in each.alerts)
+    for cards in range(len(lines), 0, -1):
+        rows = today_rows(lines, timelines, voice, cards=cards, grave=True)
+        rows += [row(), row(Span(_left_off(len(lines) - cards, milder), "dim"), flat=True)]
+        if cards == 1 or len(laid_out(rows, width)) <= height:
+            return rows
+    return whole
+
+
+def _left_off(steps: int, warnings: int) -> str:
+    """What the screen had no room for, and how to see it."""
+    parts = [f"{steps} more step{'s' if steps > 1 else ''}"] if steps else []
+    parts += [f"{warnings} warning{'s' if warnings > 1 else ''}"] if warnings else []
+    return f"And {' and '.join(parts)}: curetrack today --all"
 
 
 def card_rows(line: Line, voice: Voice, *, first: bool = True) -> list[Row]:

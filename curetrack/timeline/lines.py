@@ -11,7 +11,7 @@ from curetrack.timeline.crew import crew_needed
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.placed import Basis, Placed
 from curetrack.timeline.rules import Met
-from curetrack.timeline.types import Band, Line, Note, Reason, State
+from curetrack.timeline.types import Band, Closes, Line, Note, Reason, State
 
 __all__ = ["line_of", "state_of"]
 
@@ -38,7 +38,9 @@ def line_of(piece: str, placed: Placed, basis: Basis) -> Line:
         open_to_do=placed.is_open and not placed.blockers, check_passed_at=_shown(placed.passed_h),
         after=node.after, waits_for=placed.blockers if placed.is_open else (), again=step.again,
         notes=_notes(placed, basis, missed), look_from=_shown(look_from),
-        look_every_h=step.checkin.every_h if step.checkin else None, basis=step.basis,
+        look_every_h=step.checkin.every_h if step.checkin else None, basis=step.basis, floor_at=_shown(placed.floor_h),
+        opened_at=_opened_at(placed, state), put_off_until=_shown(basis.history.later_h.get(node.id)),
+        closes=_closes(placed),
     )  # fmt: skip
 
 
@@ -68,6 +70,26 @@ def _opened(placed: Placed, now_h: float) -> bool:
         return placed.window_h <= now_h + SECOND_h  # a hand check says nothing of the air
     opens_h = placed.gate.opens_h
     return opens_h is not None and now_h >= opens_h - SECOND_h and not _failed_since(placed, opens_h)
+
+
+def _opened_at(placed: Placed, state: State) -> datetime | None:
+    """When it became ready. A rule that opens and closes again (air, dew point) is asked from now on, so that such a
+    step may seem to have opened just now."""
+    if state not in ("ready", "late"):
+        return None
+    ways = [placed.passed_h, placed.when.centre if placed.when and placed.node.step.hold == "no" else None]
+    ways += [placed.gate.opens_h if placed.node.step.hold != "no" else None]
+    opened_h = min((at_h for at_h in ways if at_h is not None), default=None)
+    return _shown(max((at_h for at_h in (opened_h, placed.floor_h) if at_h is not None), default=None))
+
+
+def _closes(placed: Placed) -> Closes:
+    step = placed.node.step
+    if placed.late_h is None:
+        return ""
+    if step.no_later is not None or (step.recoat is not None and step.recoat.to_h is not None):
+        return "window"
+    return "row" if step.every is not None else "follower"
 
 
 def _failed_since(placed: Placed, opens_h: float) -> bool:

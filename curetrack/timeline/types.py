@@ -7,11 +7,13 @@ from msgspec import Struct
 
 from curetrack.profile.types import Kind
 
-__all__ = ["Alert", "Band", "Grade", "Line", "Note", "Reason", "State", "Timeline"]
+__all__ = ["Alert", "Band", "Closes", "Grade", "Line", "Note", "Reason", "State", "Timeline"]
 
 State = Literal["waiting", "ready", "late", "done", "skipped"]
 Grade = Literal["hold", "warn", "hint"]
 Band = tuple[datetime, datetime]
+# what a latest moment hangs on: a window that closes for good (no_later, recoat), the next of a row, the step after it
+Closes = Literal["", "window", "row", "follower"]
 
 
 class Reason(Struct, frozen=True):
@@ -85,6 +87,10 @@ class Line(Struct, frozen=True):
     look_from: datetime | None = None  # short looks near a window start here ...
     look_every_h: float | None = None  # ... and come each so often
     basis: str = ""
+    floor_at: datetime | None = None  # the steps before it leave it free from then on, by their ticks or plans
+    opened_at: datetime | None = None  # since when it is ready (late: was ready); None while it waits
+    put_off_until: datetime | None = None  # as the maker said last with `later`, also when that has passed
+    closes: Closes = ""  # what late_at hangs on
 
 
 class Alert(Struct, frozen=True):

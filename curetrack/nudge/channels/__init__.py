@@ -1,0 +1,1 @@
+"""The channels: each a small class behind one protocol (base.py)."""

@@ -1,0 +1,1 @@
+"""The bench service: wakes at the right moments, re-times, nudges, and survives sleep, crashes and clock changes."""

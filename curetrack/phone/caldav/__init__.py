@@ -1,0 +1,1 @@
+"""Two-way to-dos on a CalDAV server that the maker already uses (RFC 4791)."""

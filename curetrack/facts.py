@@ -8,8 +8,8 @@ from msgspec import Struct
 from curetrack.instants import from_h
 
 __all__ = [
-    "Check", "Cutout", "DayRange", "Event", "EventKind", "Forecast", "ForecastKind", "ForecastPoint", "Grip", "Piece",
-    "Place", "Reading", "Shape",
+    "Check", "Cutout", "DayRange", "Event", "EventKind", "Forecast", "ForecastKind", "ForecastPoint", "Grip",
+    "NudgeFact", "NudgePhase", "Piece", "Place", "Reading", "Shape",
 ]  # fmt: skip
 
 Place = Literal["slab", "air", "outside", "water"]
@@ -17,6 +17,7 @@ Check = Literal["pass", "fail"]
 Grip = Literal["flat-ends", "flat-quarter", "on-edge", "long-edge"]
 EventKind = Literal["pour", "done", "skip", "later", "check", "again", "note", "change", "drop", "undo"]
 ForecastKind = Literal["steady", "days", "last-day", "points"]
+NudgePhase = Literal["intent", "sent", "failed", "answered"]
 
 
 class Cutout(Struct, frozen=True):
@@ -137,3 +138,25 @@ class Forecast(Struct, frozen=True):
     points: tuple[ForecastPoint, ...] = ()
     id: int = 0
     recorded_h: float = 0.0
+
+
+class NudgeFact(Struct, frozen=True):
+    """One thing that became of a nudge.
+
+    intent    it is about to go out on this channel: attempt, rung, kind, parcel, title, missed, over, pieces
+    sent      it went out on it: attempt, mark (what the channel wants back to replace it)
+    failed    it did not: attempt, why
+    answered  it needs no answer any more: how (no channel)
+
+    key stays the same for the same thing on the same occasion; `at` is when it was due.
+    """
+
+    id: int
+    key: str
+    phase: NudgePhase
+    channel: str
+    piece: str
+    step: str
+    at: datetime
+    recorded_at: datetime
+    body: dict[str, object]

@@ -7,7 +7,7 @@ from os import fspath
 from typing import TYPE_CHECKING, Any
 
 from curetrack.errors import StoreTrouble
-from curetrack.facts import Forecast, Reading
+from curetrack.facts import Forecast, NudgeFact, Reading
 from curetrack.ledger.connect import open_memory, open_reader, open_writer
 from curetrack.ledger.readings import (
     find_reading,
@@ -27,6 +27,8 @@ from curetrack.ledger.writer import Writer
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from curetrack.ledger.newest import Newest
+
 __all__ = ["Ledger"]
 
 TIMEOUT_S = 5.0
@@ -44,6 +46,7 @@ class Ledger:
         self.timeout_s = timeout_s
         self._reader: sqlite3.Connection | None = None
         self._writer: sqlite3.Connection | None = None
+        self._opened = self._changed = 0
 
     @classmethod
     def in_memory(cls) -> "Ledger":
@@ -104,6 +107,7 @@ class Ledger:
             with self._translated():
                 yield Writer(connection)
                 connection.execute("COMMIT")
+                self._changed += 1
         except BaseException:
             if connection.in_transaction:  # SQLite itself rolls back on a full disk
                 connection.execute("ROLLBACK")
@@ -203,11 +207,40 @@ class Ledger:
             ).fetchone()
             return None if row is None else forecast_of(row[1], row[0], row[2] / MS_PER_HOUR)
 
+    def nudges(self, after_id: int = 0) -> list[NudgeFact]:
+        """What became of nudges, in order of recording: all with a higher id."""
+        from curetrack.ledger.nudges import load_nudges
+
+        with self._reading() as connection:
+            return [] if connection is None else load_nudges(connection, after_id)
+
+    def version(self) -> tuple[int, int, int]:
+        """Another value whenever anybody has committed to the file since; cheap, for asking each second."""
+        with self._reading() as connection:
+            seen = 0 if connection is None else connection.execute("PRAGMA data_version").fetchone()[0]
+        return self._opened, self._changed, seen
+
+    def newest(self) -> "Newest":
+        """The highest numbers of what was ever recorded."""
+        from curetrack.ledger.newest import NOTHING, newest_of
+
+        with self._reading() as connection:
+            return NOTHING if connection is None else newest_of(connection)
+
+    def pieces_said_since(self, event_id: int) -> set[str]:
+        """Names of pieces of which an event with a higher number speaks."""
+        with self._reading() as connection:
+            if connection is None:
+                return set()
+            rows = connection.execute("SELECT DISTINCT piece FROM event WHERE id > ?", (event_id,))
+            return {row[0] for row in rows}
+
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection | None]:
         if self._writer is None and self._reader is None and self._file is not None:
             with self._translated(system=True):
                 self._reader = open_reader(self._file, self.timeout_s)
+                self._opened += self._reader is not None
         with self._translated():
             yield self._writer or self._reader
 
@@ -217,6 +250,7 @@ class Ledger:
                 self._reader.close()
                 self._reader = None
             self._writer = open_memory() if self._file is None else open_writer(self._file, self.timeout_s)
+            self._opened += 1
         return self._writer
 
     def _translated(self, *, system: bool = False) -> AbstractContextManager[None]:

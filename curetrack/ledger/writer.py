@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from curetrack.facts import Event, Forecast, Place
+from curetrack.facts import Event, Forecast, NudgeFact, Place
 from curetrack.ledger.readings import Progress, Row, add_rows, withdrawn_readings
 from curetrack.ledger.replay import Sheet, effective, events_of, same_event, withdrawn
 from curetrack.ledger.rows import EVENT_COLUMNS, PIECE_COLUMNS, entry_of, event_row, on_disk, sheet_row
@@ -106,6 +106,12 @@ class Writer:
             (h_to_ms(forecast.made_h), body, time_to_ms(recorded_at), source),
         )
         return True
+
+    def add_nudges(self, facts: Sequence[NudgeFact]) -> list[NudgeFact]:
+        """What became of nudges, as it is on disk, with ids."""
+        from curetrack.ledger.nudges import add_nudges
+
+        return add_nudges(self._connection, facts)
 
     def _entries(self, piece: str) -> list[Any]:
         rows = self._connection.execute(f"SELECT id, {EVENT_COLUMNS} FROM event WHERE piece = ?", (piece,))  # noqa: S608

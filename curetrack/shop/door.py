@@ -1,8 +1,15 @@
 """The one door: every shell calls the Shop, and it alone joins ledger, course, profile and solver."""
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from curetrack.facts import NudgeFact
 from curetrack.settings import Settings, changed, read_settings, write_settings
 from curetrack.shop.recipes import Pairs
 from curetrack.shop.steps import Steps
+
+if TYPE_CHECKING:
+    from curetrack.ledger.newest import Newest
 
 __all__ = ["Shop"]
 
@@ -30,3 +37,22 @@ class Shop(Steps):
         """Reads the file anew, for shells that live long."""
         self._settings = read_settings(self.home)
         return self._settings
+
+    # --- for shells that live long ---------------------------------------------------------------------------------
+
+    def log_nudges(self, facts: Sequence[NudgeFact]) -> list[NudgeFact]:
+        """Records what became of nudges, in one transaction; as it is on disk, with ids."""
+        with self.ledger.change() as writer:
+            return writer.add_nudges(facts)
+
+    def nudges(self, after_id: int = 0) -> list[NudgeFact]:
+        """What became of nudges, in order of recording: all with a higher id."""
+        return self.ledger.nudges(after_id)
+
+    def newest(self) -> "Newest":
+        """How far the ledger has come."""
+        return self.ledger.newest()
+
+    def pieces_said_since(self, event_id: int) -> set[str]:
+        """Pieces of which an event with a higher number speaks."""
+        return self.ledger.pieces_said_since(event_id)

@@ -1,0 +1,150 @@
+"""Which nudges are due: from moments, what was told, quiet hours and now. Pure.
+
+Of each group the highest rung that has been reached is its voice now. It is told once; unanswered it comes again, less
+and less often; when something else has become the voice, what was told before is settled. That a rung has been told is
+a matter of state and not of its time: times move with each reading, and rules that open and close again (air, dew
+point) are asked from now on, so that their moment moves with the clock.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
+
+from curetrack.nudge.log import Log, Told
+from curetrack.nudge.quiet import Quiet
+from curetrack.nudge.types import LADDER, Due, Grade, How, Kind, Moment, Nudge, Pending, Settled
+
+__all__ = ["due", "gap_after", "urgency_key"]
+
+MISSED = timedelta(seconds=60)
+REPEATS: dict[Grade, tuple[timedelta, timedelta] | None] = {  # the first gap, and the longest; each is twice the last
+    "ruin": (timedelta(minutes=10), timedelta(hours=6)),
+    "step": (timedelta(hours=1), timedelta(hours=24)),
+    "info": None,
+}
+CONDITIONS = (timedelta(hours=3), timedelta(hours=24))
+TRIES = (timedelta(minutes=1), timedelta(minutes=30))
+LINGERS = timedelta(hours=6)  # a condition that comes and goes is told once in that time
+KINDS: tuple[Kind, ...] = ("late", "closing", "ready", "coming", "conditions")
+
+
+def due(
+    moments: Sequence[Moment], log: Log, quiet: Quiet, now: datetime, *, closed: Mapping[str, How] | None = None,
+    absent: bool = False, retry: bool = False,
+) -> Due:  # fmt: skip
+    """What is to be told, settled and awaited.
+
+    closed   groups whose step is done or skipped (moments.closed_of)
+    absent   nobody ran since a while: what should have been told is marked as missed
+    retry    a channel has come up: what nobody took is tried at once
+    """
+    scene = _Scene(log, quiet, now, absent=absent, retry=retry)
+    groups: dict[str, list[Moment]] = {}
+    for moment in moments:
+        groups.setdefault(moment.group, []).append(moment)
+    voices = {group: voice for group, rungs in groups.items() if (voice := scene.voice(rungs)) is not None}
+    nudges: list[Nudge] = []
+    pending = [pending for rungs in groups.values() for pending in scene.ahead(rungs)]
+    for group, voice in voices.items():
+        at = scene.next_telling(voice)
+        if at is not None and at <= now:
+            nudges.append(scene.nudge(voice, at, groups[group]))
+        elif at is not None:
+            pending.append(Pending(voice.key, at, voice.piece))
+    settled = [
+        Settled(told.key, told.group, how)
+        for told in log.open_keys
+        if (how := _answer(told, groups.get(told.group), voices.get(told.group), closed or {}, now)) is not None
+    ]
+    nudges.sort(key=lambda nudge: urgency_key(nudge, now))
+    return Due(tuple(nudges), tuple(settled), tuple(pending))
+
+
+def urgency_key(nudge: Nudge, now: datetime) -> tuple[bool, int, bool, bool, float]:
+    """What would ruin a piece first; then late, closing, ready (holds before others), looks, coming, conditions; in
+    each the longest overdue first."""
+    moment = nudge.moment
+    overdue_s = (now - moment.at).total_seconds()
+    return moment.grade != "ruin", KINDS.index(moment.kind), moment.rung == "look", not moment.hold, -overdue_s
+
+
+def gap_after(moment: Moment, attempts: int) -> timedelta | None:
+    """How long an unanswered nudge rests before it comes again; None: it does not."""
+    gaps = REPEATS[moment.grade]
+    if moment.kind == "conditions":
+        gaps = CONDITIONS if moment.grade == "ruin" else None
+    return None if gaps is None else _doubled(gaps, attempts)
+
+
+def _doubled(gaps: tuple[timedelta, timedelta], count: int) -> timedelta:
+    first, longest = gaps
+    factor: int = 2 ** min(max(0, count - 1), 20)
+    return min(longest, first * factor)
+
+
+class _Scene:
+    """What the questions about one group have in common."""
+
+    def __init__(self, log: Log, quiet: Quiet, now: datetime, *, absent: bool, retry: bool) -> None:
+        self.log, self.quiet, self.now, self.absent, self.retry = log, quiet, now, absent, retry
+
+    def heard_at(self, moment: Moment) -> datetime:
+        """When it may be heard: after the quiet hours, unless it would ruin a piece."""
+        return moment.at if moment.grade == "ruin" else self.quiet.next_open(moment.at)
+
+    def voice(self, rungs: Sequence[Moment]) -> Moment | None:
+        """The highest rung that has been reached."""
+        now = self.now
+        reached = [m for m in rungs if (m.until is None or m.until > now) and m.at <= now and self.heard_at(m) <= now]
+        return max(reached, key=_height, default=None)
+
+    def ahead(self, rungs: Sequence[Moment]) -> Iterator[Pending]:
+        """First tellings to come."""
+        for moment in rungs:
+            if moment.at > self.now or self.heard_at(moment) > self.now:
+                yield Pending(moment.key, self.heard_at(moment), moment.piece)
+
+    def next_telling(self, voice: Moment) -> datetime | None:
+        """When the voice is to be heard next; None: it has been told, and does not come again."""
+        told, first = self.log.told(voice.key), self.heard_at(voice)
+        if told is None or not told.open:
+            if told is None or not told.vain or told.tried_at is None or self.retry:
+                return first
+            return max(first, told.tried_at + _doubled(TRIES, told.vain))
+        if not set(voice.pieces) <= told.pieces:
+            return first
+        gap = gap_after(voice, told.attempts)
+        if told.seen or gap is None or told.told_at is None:
+            return None
+        again = told.told_at + gap
+        return again if voice.grade == "ruin" else self.quiet.next_open(again)
+
+    def nudge(self, voice: Moment, at: datetime, rungs: Sequence[Moment]) -> Nudge:
+        """The telling itself, and the lower rungs that are told with it since nobody told them."""
+        now, told = self.now, self.log.told(voice.key)
+        lower = [m for m in rungs if m is not voice and _height(m) < _height(voice) and self.heard_at(m) <= now]
+        wanted = [m for m in lower if self.absent or m.until is None or m.until > now]
+        over = tuple(m.key for m in wanted if (known := self.log.told(m.key)) is None or not known.open)
+        attempts = told.attempts if told is not None and told.open else 0
+        return Nudge(voice, at, attempts + 1, missed=self.absent and at < now - MISSED, over=over)
+
+
+def _height(moment: Moment) -> tuple[int, datetime]:
+    return LADDER.index(moment.rung), moment.at
+
+
+def _answer(
+    told: Told, rungs: Sequence[Moment] | None, voice: Moment | None, closed: Mapping[str, How], now: datetime
+) -> How | None:
+    """Why an open key needs no answer any more; None: it does."""
+    if voice is not None and voice.key == told.key:
+        return None
+    if told.group in closed:
+        return closed[told.group]
+    if rungs is None:
+        lingers = told.kind == "conditions" and told.told_at is not None and now - told.told_at < LINGERS
+        return None if lingers else "gone"
+    same = next((m for m in rungs if m.key == told.key), None)
+    if voice is not None and (same is None or _height(voice) > _height(same)):
+        return "superseded"
+    put_off = any(m.line is not None and m.line.put_off_until is not None and m.line.put_off_until > now for m in rungs)
+    return "put-off" if put_off else "moved"

@@ -1,0 +1,112 @@
+"""What has been told already, from the ledger's rows. Pure.
+
+A key is *open* from the first time it went out until it was answered; "seen" leaves it open, but it comes no more.
+An intent without an outcome was in flight at a crash: it counts as untold.
+"""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from msgspec import Struct
+
+from curetrack.facts import NudgeFact
+
+__all__ = ["Log", "Told", "read_log"]
+
+
+class Told(Struct):
+    """One key. `attempts`: how often it went out since it became open; `vain`: tries since then that nobody took."""
+
+    key: str
+    group: str
+    piece: str
+    step: str
+    open: bool = False
+    seen: bool = False
+    attempts: int = 0
+    told_at: datetime | None = None
+    vain: int = 0
+    tried_at: datetime | None = None
+    why: str = ""
+    title: str = ""
+    kind: str = ""
+    pieces: frozenset[str] = frozenset()
+
+
+class Log:
+    """All keys that were ever tried. `last_id`: the newest row read."""
+
+    def __init__(self) -> None:
+        self.last_id = 0
+        self._told: dict[str, Told] = {}
+        self._marks: dict[str, dict[str, str]] = {}
+        self._pieces: dict[str, frozenset[str]] = {}
+
+    def with_facts(self, facts: Iterable[NudgeFact]) -> "Log":
+        """The same log, having read these too."""
+        for fact in facts:
+            self.last_id = max(self.last_id, fact.id)
+            self._read(fact)
+        return self
+
+    def told(self, key: str) -> Told | None:
+        """What is known of a key."""
+        return self._told.get(key)
+
+    @property
+    def open_keys(self) -> list[Told]:
+        """Those that went out and were not answered, in the order they were first told."""
+        return [told for told in self._told.values() if told.open]
+
+    @property
+    def undelivered(self) -> list[Told]:
+        """Those whose last try nobody took, and that never went out."""
+        return [told for told in self._told.values() if told.vain and not told.open]
+
+    def marks(self, group: str) -> dict[str, str]:
+        """What each channel wants back to replace its last message of a group."""
+        return dict(self._marks.get(group, {}))
+
+    def forget(self, key: str) -> None:
+        """An undelivered key whose reason is gone."""
+        told = self._told.get(key)
+        if told is not None and not told.open:
+            told.vain = 0
+
+    def _read(self, fact: NudgeFact) -> None:
+        body = fact.body
+        group = str(body.get("group", "")) or fact.key.rpartition("/")[0]
+        told = self._told.setdefault(fact.key, Told(fact.key, group, fact.piece, fact.step))
+        match fact.phase:
+            case "intent":
+                told.title, told.kind = str(body.get("title", told.title)), str(body.get("kind", told.kind))
+                self._pieces[fact.key] = frozenset(map(str, _listed(body.get("pieces"))))
+            case "sent":
+                told.open, told.vain, told.why = True, 0, ""
+                told.attempts = max(told.attempts, _number(body.get("attempt"), 1))
+                told.told_at = told.tried_at = fact.recorded_at
+                told.pieces |= self._pieces.get(fact.key, frozenset())
+                self._marks.setdefault(group, {})[fact.channel] = str(body.get("mark", ""))
+            case "failed":
+                told.tried_at = fact.recorded_at
+                told.why = str(body.get("why", "")) or told.why
+                told.vain += fact.channel == ""  # nobody took it
+            case "answered" if body.get("how") == "seen":
+                told.seen = True
+            case "answered":
+                told.open = told.seen = False
+                told.attempts = told.vain = 0
+                told.pieces = frozenset()
+
+
+def read_log(facts: Iterable[NudgeFact]) -> Log:
+    """The log of all rows, in order of recording."""
+    return Log().with_facts(facts)
+
+
+def _listed(value: object) -> list[object]:
+    return list(value) if isinstance(value, list | tuple) else []
+
+
+def _number(value: object, otherwise: int) -> int:
+    return value if isinstance(value, int) else otherwise

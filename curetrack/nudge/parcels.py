@@ -1,0 +1,19 @@
+"""What goes out together: one notification for each nudge, but one digest after an absence, or for many at once."""
+
+from datetime import UTC, datetime
+
+from curetrack.nudge.types import Due, Parcel
+
+__all__ = ["DIGEST", "parcels"]
+
+DIGEST = "digest"
+MANY = 3  # at one moment: as one
+
+
+def parcels(found: Due, now: datetime, *, absent: bool) -> tuple[Parcel, ...]:
+    """The nudges as they go out, the most urgent first."""
+    nudges = found.nudges
+    if len(nudges) >= MANY or (absent and len(nudges) > 1):
+        minute = now.astimezone(UTC).strftime("%Y-%m-%dT%H:%MZ")
+        return (Parcel(f"{DIGEST}/{minute}", DIGEST, nudges),)
+    return tuple(Parcel(nudge.moment.key, nudge.moment.group, (nudge,)) for nudge in nudges)

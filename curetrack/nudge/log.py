@@ -15,7 +15,8 @@ __all__ = ["Log", "Told", "read_log"]
 
 
 class Told(Struct):
-    """One key. `attempts`: how often it went out since it became open; `vain`: tries since then that nobody took."""
+    """One key. `attempts`: how often it went out since it became open; `vain`: tries since then that nobody took;
+    `place`: where its notification stands (that of a digest, if it was told in one)."""
 
     key: str
     group: str
@@ -30,6 +31,7 @@ class Told(Struct):
     why: str = ""
     title: str = ""
     kind: str = ""
+    place: str = ""
     pieces: frozenset[str] = frozenset()
 
 
@@ -41,6 +43,7 @@ class Log:
         self._told: dict[str, Told] = {}
         self._marks: dict[str, dict[str, str]] = {}
         self._pieces: dict[str, frozenset[str]] = {}
+        self._parcels: dict[str, list[str]] = {}
 
     def with_facts(self, facts: Iterable[NudgeFact]) -> "Log":
         """The same log, having read these too."""
@@ -63,9 +66,13 @@ class Log:
         """Those whose last try nobody took, and that never went out."""
         return [told for told in self._told.values() if told.vain and not told.open]
 
-    def marks(self, group: str) -> dict[str, str]:
-        """What each channel wants back to replace its last message of a group."""
-        return dict(self._marks.get(group, {}))
+    def of_parcel(self, key: str) -> list[Told]:
+        """What a notification was about: one nudge, or those of a digest, the most urgent first."""
+        return [self._told[each] for each in self._parcels.get(key, [key]) if each in self._told]
+
+    def marks(self, place: str) -> dict[str, str]:
+        """What each channel wants back to replace its last message in a place."""
+        return dict(self._marks.get(place, {}))
 
     def forget(self, key: str) -> None:
         """An undelivered key whose reason is gone."""
@@ -81,12 +88,15 @@ class Log:
             case "intent":
                 told.title, told.kind = str(body.get("title", told.title)), str(body.get("kind", told.kind))
                 self._pieces[fact.key] = frozenset(map(str, _listed(body.get("pieces"))))
+                keys = self._parcels.setdefault(str(body.get("parcel", "")) or fact.key, [])
+                keys += [] if fact.key in keys else [fact.key]
             case "sent":
                 told.open, told.vain, told.why = True, 0, ""
                 told.attempts = max(told.attempts, _number(body.get("attempt"), 1))
                 told.told_at = told.tried_at = fact.recorded_at
                 told.pieces |= self._pieces.get(fact.key, frozenset())
-                self._marks.setdefault(group, {})[fact.channel] = str(body.get("mark", ""))
+                told.place = str(body.get("place", "")) or group
+                self._marks.setdefault(told.place, {})[fact.channel] = str(body.get("mark", ""))
             case "failed":
                 told.tried_at = fact.recorded_at
                 told.why = str(body.get("why", "")) or told.why

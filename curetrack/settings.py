@@ -20,7 +20,12 @@ if TYPE_CHECKING:
 __all__ = ["FILE_NAME", "KEYS", "Settings", "changed", "read_settings", "system_timezone", "write_settings"]
 
 FILE_NAME = "settings.toml"
-KEYS = ("timezone", "units", "quiet_hours", "crew", "default_profile")
+KEYS = (
+    "timezone", "units", "quiet_hours", "crew", "default_profile", "channels", "mail_to", "mail_from", "mail_server",
+    "mail_user", "mail_tls", "watch_folder",
+)  # fmt: skip
+CHANNELS = ("desktop", "bell", "hook", "mail")
+MAIL_PORT = 587  # submission (RFC 6409)
 MOST_CREW = 20
 
 
@@ -32,6 +37,10 @@ class Settings(Struct, frozen=True):
     quiet_hours   "22:00-06:30", local; "": none
     crew          people who can be called, the maker included, 1 to 20
     default_profile   "": none
+    channels      "desktop,bell": which carry nudges, the first choice first; "": all that are set up
+    mail_to, mail_from, mail_user, mail_server   "host:port"; the password is kept apart (credentials.py)
+    mail_tls      require, offer (take it where it is offered), none
+    watch_folder  a logger's files that appear in it are read; "": none
     """
 
     timezone: str = "UTC"
@@ -40,6 +49,13 @@ class Settings(Struct, frozen=True):
     crew: int = 1
     default_profile: str = ""
     timezone_from: Literal["file", "system", "assumed"] = "assumed"
+    channels: str = ""
+    mail_to: str = ""
+    mail_from: str = ""
+    mail_server: str = ""
+    mail_user: str = ""
+    mail_tls: Literal["require", "offer", "none"] = "require"
+    watch_folder: str = ""
 
     @property
     def zone(self) -> tzinfo:
@@ -80,7 +96,7 @@ def read_settings(home: "str | Path") -> Settings:
 def changed(pairs: Sequence[tuple[str, str]]) -> dict[str, Any]:
     """The values that `pairs` of key and text set, checked; all faults at once, in errors.Faults.
 
-    An empty text sets quiet_hours and default_profile to none.
+    An empty text sets what may be missing (quiet_hours, default_profile, mail ...) to none.
     """
     checked = _checked({key: _from_text(key, text) for key, text in pairs}, "")
     return {key: getattr(checked, key) for key, _ in pairs}
@@ -246,6 +262,20 @@ def _value(key: str, value: object) -> object:
             if isinstance(value, str) and len(value) <= 1000 and value.isprintable():
                 return value.strip()
             raise BadInput("default_profile is no name", found=value, remedy="use a profile's name or a file")
+        case "channels":
+            return _channels(value)
+        case "mail_to" | "mail_from":
+            return _address(key, value)
+        case "mail_server":
+            return _server(value)
+        case "mail_tls":
+            if value in ("require", "offer", "none"):
+                return value
+            raise BadInput("mail_tls is not known", found=value, remedy="use require, offer or none")
+        case "mail_user" | "watch_folder":
+            if isinstance(value, str) and len(value) <= 1000 and value.isprintable():
+                return value.strip()
+            raise BadInput(f"{key} is no plain text", found=value)
     raise BadInput("unknown setting", found=key[:60], remedy="use " + ", ".join(KEYS))
 
 
@@ -298,6 +328,32 @@ def _quiet_hours(value: object) -> str:
     if numbers[:2] == numbers[2:]:
         raise BadInput("quiet_hours begin when they end", found=value, remedy="use 22:00-06:30, or nothing for none")
     return f"{numbers[0]:02d}:{numbers[1]:02d}-{numbers[2]:02d}:{numbers[3]:02d}"
+
+
+def _channels(value: object) -> str:
+    names = [name.strip() for name in value.split(",")] if isinstance(value, str) and value.strip() else []
+    if isinstance(value, str) and len(set(names)) == len(names) and set(names) <= set(CHANNELS):
+        return ",".join(names)
+    raise BadInput("channels are not a list", found=value, remedy=f"use some of {','.join(CHANNELS)}, each once")
+
+
+def _address(key: str, value: object) -> str:
+    """One plain address, or none: no display name, no list, nothing that could break a header."""
+    text = value.strip() if isinstance(value, str) else None
+    if text == "" or (text is not None and re.fullmatch(r"[^@\s,;<>\"\\]{1,64}@[^@\s,;<>\"\\]{1,190}", text)):
+        return text
+    raise BadInput(f"{key} is no mail address", found=value, remedy="use one like maker@example.org")
+
+
+def _server(value: object) -> str:
+    text = value.strip() if isinstance(value, str) else None
+    if text == "":
+        return ""
+    found = re.fullmatch(r"([A-Za-z0-9.-]{1,200}|\[[0-9a-fA-F:.]{2,50}\])(?::(\d{1,5}))?", text or "")
+    port = int(found[2] or MAIL_PORT) if found else 0
+    if found is None or not 0 < port < 65536:
+        raise BadInput("mail_server is no host and port", found=value, remedy="use one like mail.example.org:587")
+    return f"{found[1]}:{port}"
 
 
 def _with(settings: Settings, **changes: object) -> Settings:

@@ -21,6 +21,7 @@ MAY = {
     "timeline": {"climate", "profile", "facts", "concrete", "units", "instants", "errors"},
     "ledger": {"facts", "units", "instants", "errors"},
     "settings": {"units", "errors"},
+    "credentials": {"errors"},
     "shop": {
         "ledger",
         "settings",
@@ -34,7 +35,19 @@ MAY = {
         "errors",
     },
     "words": {"shop", "timeline", "climate", "profile", "facts", "concrete", "units", "instants", "errors", "settings"},
-    "nudge": {"words", "shop", "settings", "timeline", "profile", "facts", "units", "instants", "errors", "ledger"},
+    "nudge": {
+        "credentials",
+        "words",
+        "shop",
+        "settings",
+        "timeline",
+        "profile",
+        "facts",
+        "units",
+        "instants",
+        "errors",
+        "ledger",
+    },
     "desk": {
         "words",
         "shop",
@@ -61,6 +74,7 @@ MAY = {
         "errors",
     },
     "service": {
+        "credentials",
         "nudge",
         "desk",
         "phone",

@@ -13,15 +13,16 @@ from curetrack.words.clean import clean
 
 __all__ = ["COMMANDS"]
 
+SECRETS = ("mail_password", "hook_url", "hook_token")
 FROM = {"file": "set", "system": "from the system", "assumed": "assumed: set it"}
 
 
 def _configure(parser: ArgumentParser) -> None:
     add = parser.add_argument
-    kept = (
-        "timezone, units, default_profile; quiet_hours and crew are kept for the planning that a later version brings"
-    )
-    add("--set", metavar="K=V", type=pair, action="append", default=[], help=kept)
+    keys = "timezone, units, quiet_hours, default_profile; channels, mail_to, mail_from, mail_server, mail_user, "
+    keys += "mail_tls; watch_folder; crew is kept for the planning that a later version brings"
+    add("--set", metavar="K=V", type=pair, action="append", default=[], help=keys)
+    add("--secret", metavar="KEY", choices=SECRETS, help=f"ask for a secret without showing it: {', '.join(SECRETS)}")
     add(
         "--forecast", metavar="F", nargs="+", type=text, help='steady, "steady 16C", low/high 3/12 4/13, last-day, FILE'
     )
@@ -32,6 +33,10 @@ def _configure(parser: ArgumentParser) -> None:
 def _run(args: Namespace, context: Context) -> int:
     if args.at is not None and not args.forecast:
         raise BadInput("settings have no time of their own", where="--at", remedy="it goes with --forecast")
+    if args.secret:
+        if args.set or args.forecast:
+            raise BadInput("a secret is set alone", where="--secret", remedy="call shop once more for the rest")
+        return _keep_secret(args.secret, context)
     if not args.set and not args.forecast:
         return _show(context)
     expected = None
@@ -55,6 +60,28 @@ def _run(args: Namespace, context: Context) -> int:
     return tell_moves(context, before, f"Forecast: {told}", {"forecast": told})
 
 
+def _keep_secret(key: str, context: Context) -> int:
+    """From the keyboard without an echo, or one line of what is piped in."""
+    import sys
+
+    from curetrack.credentials import keep_credential
+
+    if sys.stdin is not None and sys.stdin.isatty() and not context.screen.as_json:
+        from getpass import getpass
+
+        value = getpass(f"{key} (empty removes it): ")
+    else:
+        value = sys.stdin.readline() if sys.stdin is not None else ""
+    value = value.strip()
+    keep_credential(context.shop.home, key, value)
+    said = f"{key}: {'kept' if value else 'removed'}"
+    if context.screen.as_json:
+        context.screen.json({"format": 1, "secret": key, "kept": bool(value)})
+    else:
+        context.screen.write(said + "\n")
+    return 0
+
+
 def _show(context: Context) -> int:
     settings, shop = context.settings, context.shop
     forecast = shop.ledger.forecast(context.view)
@@ -67,9 +94,9 @@ def _show(context: Context) -> int:
 
     values = [
         ("timezone", f"{settings.timezone} ({FROM[settings.timezone_from]})"), ("units", settings.units),
-        ("quiet_hours", f"{settings.quiet_hours or 'none'} (kept, not used yet)"),
+        ("quiet_hours", settings.quiet_hours or "none"),
         ("crew", f"{settings.crew}, you included (kept, not used yet)"),
-        ("default_profile", clean(settings.default_profile) or "none"), ("forecast", told),
+        ("default_profile", clean(settings.default_profile) or "none"), *_channel_values(context), ("forecast", told),
         ("last reading", near(newest[0].at, context.voice) if newest else "none"), ("kept in", str(shop.home)),
     ]  # fmt: skip
     rows: list[Row] = table(("", ""), values, context.screen.width)
@@ -77,6 +104,29 @@ def _show(context: Context) -> int:
         rows += [row(), row(Span("Times may be off: curetrack shop --set timezone=Europe/Berlin", "alarm"), flat=True)]
     context.screen.show(rows)
     return 0
+
+
+def _channel_values(context: Context) -> list[tuple[str, str]]:
+    """What carries nudges; of secrets only that they are kept."""
+    from urllib.parse import urlsplit
+
+    from curetrack.credentials import open_to_others, read_credentials
+
+    settings, kept = context.settings, read_credentials(context.shop.home)
+    values = [("channels", settings.channels or "all that are set up")]
+    if settings.mail_to:
+        sender = settings.mail_from or settings.mail_to
+        values.append(("mail", f"to {settings.mail_to}, from {sender}, by {settings.mail_server or 'no server yet'}"))
+        values.append(("mail_password", "kept" if kept.mail_password else "none"))
+    if kept.hook_url:
+        values.append(
+            ("hook", f"{urlsplit(kept.hook_url).hostname}, {'with' if kept.hook_token else 'without'} a token")
+        )
+    if settings.watch_folder:
+        values.append(("watch_folder", clean(settings.watch_folder)))
+    if open_to_others(context.shop.home):
+        values.append(("secrets.toml", "others can read it: chmod 600"))
+    return values
 
 
 def _json(context: Context, forecast: str) -> dict[str, Any]:
@@ -92,6 +142,13 @@ def _json(context: Context, forecast: str) -> dict[str, Any]:
             "quiet_hours": settings.quiet_hours or None,
             "crew": settings.crew,
             "default_profile": settings.default_profile or None,
+            "channels": settings.channels.split(",") if settings.channels else None,
+            "mail_to": settings.mail_to or None,
+            "mail_from": settings.mail_from or None,
+            "mail_server": settings.mail_server or None,
+            "mail_user": settings.mail_user or None,
+            "mail_tls": settings.mail_tls,
+            "watch_folder": settings.watch_folder or None,
         },
         "forecast": forecast,
         "last_reading_at": iso(newest[0].at, context.zone) if newest else None,
@@ -111,6 +168,8 @@ COMMANDS = {
             "curetrack shop --forecast low/high 3/12 4/13 2/11C",
             "curetrack shop --forecast last-day",
             'curetrack shop --forecast low/high 3/12 4/13 --at "2h ago"',
+            "curetrack shop --set mail_to=maker@example.org --set mail_server=mail.example.org:587",
+            "curetrack shop --secret mail_password",
         ),
         "Show the shop's settings, or set them. A forecast says what to expect after the last reading: without one the "
         "last reading holds.",

@@ -1,0 +1,105 @@
+"""A web hook: each nudge as a JSON POST to an address of the maker's own (a phone push service, a home automation).
+
+The body: {"format": 1, "key", "title", "text", "urgency", "sent_at", "nudges": [...]} (wording._data). The address may
+hold a secret in its path, so only its host is ever shown.
+"""
+
+import asyncio
+import json
+from collections.abc import Awaitable, Callable
+from http.client import HTTPException
+from typing import Any
+from urllib.error import HTTPError, URLError
+from urllib.parse import urlsplit
+from urllib.request import HTTPRedirectHandler, Request, build_opener
+
+from curetrack import __version__
+from curetrack.nudge.channels.base import Message, Sent, Undelivered
+
+__all__ = ["Hook"]
+
+TIMEOUT_s = 10.0
+PAUSES_s = (1.0, 4.0, 16.0)  # between four tries
+AGAIN = (408, 425, 429)  # and every 5xx: the server may be able to later
+
+Sleep = Callable[[float], Awaitable[None]]
+
+
+class _NoRedirect(HTTPRedirectHandler):
+    """A hook that has moved is set up anew: following would carry the token to another host."""
+
+    def redirect_request(self, *_: Any, **__: Any) -> None:
+        """None: not followed."""
+
+
+class Hook:
+    """`token` goes as a bearer token; "" for none."""
+
+    name = "hook"
+
+    def __init__(
+        self, url: str, token: str = "", *, sleep: Sleep = asyncio.sleep, timeout_s: float = TIMEOUT_s
+    ) -> None:
+        self._url, self._token, self._sleep, self._timeout_s = url, token, sleep, timeout_s
+
+    @property
+    def reaches(self) -> str:
+        """The host alone."""
+        return f"the web hook at {urlsplit(self._url).hostname or 'an address'}"
+
+    async def open(self) -> None:
+        """Raises Undelivered for an address that cannot be."""
+        parts = urlsplit(self._url)
+        if parts.scheme not in ("http", "https") or not parts.hostname:
+            raise Undelivered("the address is not http:// or https:// with a host")
+
+    async def send(self, message: Message, replaces: str = "") -> Sent:
+        """Tries up to four times where it may help."""
+        await self.open()
+        body = json.dumps(
+            {**message.data, "title": message.title, "text": "\n".join(message.body), "urgency": message.urgency},
+            ensure_ascii=False,
+        ).encode()
+        for pause_s in (*PAUSES_s, None):
+            why, again = await asyncio.to_thread(self._post, body)
+            if not why:
+                return Sent()
+            if not again or pause_s is None:
+                raise Undelivered(why)
+            await self._sleep(pause_s)
+        raise AssertionError("the last try has returned or raised")
+
+    def _post(self, body: bytes) -> tuple[str, bool]:
+        """Why it did not go out ("" if it did), and whether another try may help."""
+        headers = {"Content-Type": "application/json; charset=utf-8", "User-Agent": f"curetrack/{__version__}"}
+        if self._token:
+            headers["Authorization"] = f"Bearer {self._token}"
+        request = Request(self._url, body, headers, method="POST")  # noqa: S310 -- open() has looked at the scheme
+        try:
+            with build_opener(_NoRedirect).open(request, timeout=self._timeout_s):
+                return "", False
+        except HTTPError as error:
+            with error:
+                return f"it answered {error.code}", error.code in AGAIN or error.code >= 500
+        except URLError as error:
+            return _reason(error.reason), True
+        except (OSError, HTTPException) as error:
+            return _reason(error), True
+        except ValueError:  # a header that cannot be sent
+            return "the token or the address holds letters that cannot be sent", False
+
+    async def withdraw(self, mark: str) -> None:
+        """What was posted stays posted."""
+
+    async def close(self) -> None:
+        """Nothing is held."""
+
+
+def _reason(error: object) -> str:
+    """In words, without the address."""
+    if isinstance(error, TimeoutError):
+        return "no answer in time"
+    if isinstance(error, ConnectionRefusedError):
+        return "nobody listens there"
+    text = getattr(error, "strerror", None) or type(error).__name__
+    return f"it cannot be reached ({text})"

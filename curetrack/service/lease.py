@@ -1,0 +1,89 @@
+"""The nudging lease: of several processes on one ledger, one nudges. A lock of the operating system on a file, so that
+it is free the moment its holder is gone, however it went and whatever the clock says.
+"""
+
+import os
+import sys
+from pathlib import Path
+from typing import IO
+
+__all__ = ["FILE_NAME", "Lease"]
+
+FILE_NAME = "bench.lock"
+
+
+class Lease:
+    """Held from a successful `take` until `release` or the end of the process."""
+
+    def __init__(self, home: Path) -> None:
+        self._path = home / FILE_NAME
+        self._file: IO[str] | None = None
+        self.trouble = ""
+
+    @property
+    def held(self) -> bool:
+        """This process nudges."""
+        return self._file is not None
+
+    def take(self) -> bool:
+        """Whether it is ours now. Where no lock can be made at all (a home that cannot be written) it counts as ours:
+        better that two nudge than none; `trouble` says so."""
+        if self._file is not None:
+            return True
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            file = self._path.open("a+", encoding="ascii", errors="replace")
+        except OSError as error:
+            self.trouble = f"{self._path}: {error.strerror or error}; another process may nudge as well"
+            return True
+        self.trouble = ""
+        if not _locked(file):
+            file.close()
+            return False
+        file.seek(0)
+        file.truncate()
+        try:
+            file.write(f"{os.getpid()}\n")
+            file.flush()
+        except OSError:  # a full disk: the lock holds all the same
+            pass
+        self._file = file
+        return True
+
+    def holder(self) -> int | None:
+        """The process that holds it, as far as the file says."""
+        try:
+            text = self._path.read_text(encoding="ascii").strip()
+        except (OSError, UnicodeDecodeError):
+            return None
+        return int(text) if text.isdigit() else None
+
+    def release(self) -> None:
+        """Another may take it. The file stays: removing it would let two hold what they take for the same lock."""
+        file, self._file = self._file, None
+        if file is not None:
+            file.close()
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    FAR = 1 << 30  # a byte that nobody reads, so that the id can be read while it is locked
+
+    def _locked(file: IO[str]) -> bool:
+        try:
+            file.seek(FAR)
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _locked(file: IO[str]) -> bool:
+        try:
+            fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            return False
+        return True

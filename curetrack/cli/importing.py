@@ -2,17 +2,14 @@
 
 import sys
 from argparse import Namespace
-from collections.abc import Sequence
-from datetime import datetime
 
 from curetrack.cli.context import Context
 from curetrack.cli.files import read_bytes
 from curetrack.cli.layout import row, table
 from curetrack.cli.progress import Bar
-from curetrack.climate.logger import OpenLogger, Question, Row, open_logger
+from curetrack.climate.logger import OpenLogger, Question, Row
 from curetrack.climate.tally import Tally
 from curetrack.errors import BadInput
-from curetrack.timeline.types import Timeline
 from curetrack.words.clean import clean
 
 __all__ = ["import_file"]
@@ -23,7 +20,7 @@ def import_file(args: Namespace, context: Context) -> int:
     from curetrack.cli.commands.temp import tell_moves
 
     before = context.shop.timelines(context.view)
-    opened = _opened(args, context, before)
+    opened = _opened(args, context)
     with Bar() as bar:
         rows, tally = _read(opened, bar)
         understood = opened.report(tally)
@@ -58,27 +55,26 @@ def _read(opened: OpenLogger, bar: Bar) -> tuple[list[Row], Tally]:
     return rows, tally
 
 
-def _opened(args: Namespace, context: Context, before: Sequence[Timeline]) -> OpenLogger:
-    """The file with every question answered."""
+def _opened(args: Namespace, context: Context) -> OpenLogger:
+    """The file with every question answered; what had to be asked is remembered for the next file of that device."""
+    from curetrack.shop.intake import remember
+
     data = read_bytes(args.file)
     answers = {"dates": args.dates, "unit": args.unit, "column": args.column}
-    pour = _pour_of(args.piece, before)
+    asked: set[str] = set()
     while True:
-        opened = open_logger(
-            data, zone=context.zone, now=context.now, pour_hint=pour, place=args.place, where=args.file, **answers
+        opened = context.shop.opened_file(
+            data, answers, where=args.file, place=args.place, piece=args.piece, now=context.now
         )
         if not opened.questions:
+            if asked or any(answers.values()):
+                remember(context.shop.home, opened.signature, answers)
             return opened
         question = opened.questions[0]
         if answers.get(question.what) is not None:  # answered and asked again: the answer did not help
             raise _unanswered(question, args.file)
         answers[question.what] = _ask(question, opened, args.file, context)
-
-
-def _pour_of(piece: str, timelines: Sequence[Timeline]) -> datetime | None:
-    """The pour that the readings are likely about: of the piece that is named, else the newest."""
-    pours = [each.poured_at for each in timelines if each.poured_at is not None and piece in ("", each.piece)]
-    return max(pours, default=None)
+        asked.add(question.what)
 
 
 def _ask(question: Question, opened: OpenLogger, path: str, context: Context) -> str:

@@ -227,6 +227,14 @@ class Ledger:
         with self._reading() as connection:
             return NOTHING if connection is None else newest_of(connection)
 
+    def last_recorded_ms(self) -> int | None:
+        """When the last event was written down, milliseconds UTC; a clock that shows less is wrong."""
+        with self._reading() as connection:
+            if connection is None:
+                return None
+            found: int | None = connection.execute("SELECT max(recorded_at) FROM event").fetchone()[0]
+            return found
+
     def pieces_said_since(self, event_id: int) -> set[str]:
         """Names of pieces of which an event with a higher number speaks."""
         with self._reading() as connection:

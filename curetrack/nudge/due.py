@@ -55,14 +55,15 @@ def due(
         for told in log.open_keys
         if (how := _answer(told, groups.get(told.group), voices.get(told.group), closed or {}, now)) is not None
     ]
-    nudges.sort(key=lambda nudge: urgency_key(nudge, now))
-    return Due(tuple(nudges), tuple(settled), tuple(pending))
+    nudges.sort(key=lambda nudge: urgency_key(nudge.moment, now))
+    waiting = [voice for voice in voices.values() if (told := log.told(voice.key)) is None or not told.seen]
+    waiting.sort(key=lambda voice: urgency_key(voice, now))
+    return Due(tuple(nudges), tuple(settled), tuple(pending), tuple(waiting))
 
 
-def urgency_key(nudge: Nudge, now: datetime) -> tuple[bool, int, bool, bool, float]:
+def urgency_key(moment: Moment, now: datetime) -> tuple[bool, int, bool, bool, float]:
     """What would ruin a piece first; then late, closing, ready (holds before others), looks, coming, conditions; in
     each the longest overdue first."""
-    moment = nudge.moment
     overdue_s = (now - moment.at).total_seconds()
     return moment.grade != "ruin", KINDS.index(moment.kind), moment.rung == "look", not moment.hold, -overdue_s
 

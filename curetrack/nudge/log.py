@@ -44,6 +44,8 @@ class Log:
         self._marks: dict[str, dict[str, str]] = {}
         self._pieces: dict[str, frozenset[str]] = {}
         self._parcels: dict[str, list[str]] = {}
+        self._parcel_of: dict[str, str] = {}
+        self._by_mark: dict[str, dict[str, str]] = {}
 
     def with_facts(self, facts: Iterable[NudgeFact]) -> "Log":
         """The same log, having read these too."""
@@ -65,6 +67,10 @@ class Log:
     def undelivered(self) -> list[Told]:
         """Those whose last try nobody took, and that never went out."""
         return [told for told in self._told.values() if told.vain and not told.open]
+
+    def keys_by_mark(self, channel: str) -> dict[str, str]:
+        """To which notification each mark of a channel belongs."""
+        return dict(self._by_mark.get(channel, {}))
 
     def of_parcel(self, key: str) -> list[Told]:
         """What a notification was about: one nudge, or those of a digest, the most urgent first."""
@@ -88,7 +94,8 @@ class Log:
             case "intent":
                 told.title, told.kind = str(body.get("title", told.title)), str(body.get("kind", told.kind))
                 self._pieces[fact.key] = frozenset(map(str, _listed(body.get("pieces"))))
-                keys = self._parcels.setdefault(str(body.get("parcel", "")) or fact.key, [])
+                parcel = self._parcel_of[fact.key] = str(body.get("parcel", "")) or fact.key
+                keys = self._parcels.setdefault(parcel, [])
                 keys += [] if fact.key in keys else [fact.key]
             case "sent":
                 told.open, told.vain, told.why = True, 0, ""
@@ -96,7 +103,9 @@ class Log:
                 told.told_at = told.tried_at = fact.recorded_at
                 told.pieces |= self._pieces.get(fact.key, frozenset())
                 told.place = str(body.get("place", "")) or group
-                self._marks.setdefault(told.place, {})[fact.channel] = str(body.get("mark", ""))
+                mark = str(body.get("mark", ""))
+                self._marks.setdefault(told.place, {})[fact.channel] = mark
+                self._by_mark.setdefault(fact.channel, {})[mark] = self._parcel_of.get(fact.key, fact.key)
             case "failed":
                 told.tried_at = fact.recorded_at
                 told.why = str(body.get("why", "")) or told.why

@@ -46,6 +46,14 @@ class Post:
             await self._try_open(channel)
         self._heard()
 
+    async def use(self, channels: Sequence[Channel]) -> None:
+        """Other channels from now on: the settings have changed."""
+        old, self._channels, self._down = self._channels, list(channels), {}
+        self._locks = {channel.name: asyncio.Lock() for channel in channels}
+        for channel in old:
+            await channel.close()
+        await self.open()
+
     async def reopen(self) -> bool:
         """Tries what is down; True if a channel has come up."""
         down = [channel for channel in self._channels if channel.name in self._down]

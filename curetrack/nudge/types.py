@@ -96,6 +96,7 @@ class Due(Struct, frozen=True):
     nudges: tuple[Nudge, ...]
     settled: tuple[Settled, ...]
     pending: tuple[Pending, ...]
+    waiting: tuple[Moment, ...] = ()  # told, or to be told now, and not answered
 
 
 class Parcel(Struct, frozen=True):

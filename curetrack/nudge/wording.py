@@ -27,7 +27,8 @@ CONDITIONS = {
     "frost": "Frost ahead", "frost_unknown": "Did it freeze?", "suspect": "Looks like it froze young",
     "placing": "Outside placing limits", "mix_hot": "The mix is hot", "cold_cure": "Cold while it cures",
     "cooling": "Cooling fast", "evaporation": "The face dries fast", "condensation": "Condensation ahead",
-    "clash": "Planned too late", "no_temperature": "No temperature known", "stale": "The last reading is old",
+    "clock": "The clock looks wrong", "clash": "Planned too late",
+    "no_temperature": "No temperature known", "stale": "The last reading is old",
 }  # fmt: skip
 
 
@@ -77,13 +78,16 @@ def later_for(line: Line | None) -> timedelta:
 def _title(told: Moment) -> str:
     if told.line is None or told.kind == "conditions":
         name = CONDITIONS.get(told.alert.rule, told.alert.rule.replace("_", " ")) if told.alert else told.key
-        return f"{name} · {', '.join(clean(piece) for piece in told.pieces or (told.piece,))}"
+        pieces = ", ".join(clean(piece) for piece in told.pieces or (told.piece,) if piece)
+        return f"{name} · {pieces}" if pieces else name
     return f"{clean(told.line.title)} · {clean(told.piece)}"
 
 
 def _body(nudge: Nudge, voice: Voice) -> Sequence[str]:
     told = nudge.moment
     if told.kind == "conditions":
+        if told.alert is not None and told.alert.rule == "clock":
+            return (told.alert.subject,)
         return (alert_said(told.alert, voice, told.line),) if told.alert else ()
     line = told.line
     if line is None:

@@ -20,6 +20,9 @@ class Clock(Protocol):
         """Seconds by which the wall clock has run ahead of (or behind) steady running since this was last asked: the
         machine slept, or its clock was set."""
 
+    def steady_s(self) -> float:
+        """Seconds of a clock that is never set; it may stand still while the machine sleeps."""
+
 
 class SystemClock:
     """The machine's clock."""
@@ -41,6 +44,10 @@ class SystemClock:
         jumped, self._offset_s = offset_s - self._offset_s, offset_s
         return jumped
 
+    def steady_s(self) -> float:
+        """The monotonic clock."""
+        return time.monotonic()
+
 
 class FastClock:
     """Begins at `start` and runs `rate` times as fast as the machine's."""
@@ -60,3 +67,7 @@ class FastClock:
     def jumped_s(self) -> float:
         """It never jumps."""
         return 0.0
+
+    def steady_s(self) -> float:
+        """The machine's monotonic clock: pauses are the machine's."""
+        return time.monotonic()

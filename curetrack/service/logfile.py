@@ -23,7 +23,7 @@ class _Hiding(logging.Formatter):
         super().__init__("%(asctime)s %(levelname)s %(message)s")
         self._credentials = credentials
 
-    def formatTime(self, record: logging.LogRecord, datefmt: str | None = None) -> str:  # noqa: N802, ARG002
+    def formatTime(self, record: logging.LogRecord, datefmt: str | None = None) -> str:  # noqa: ARG002
         """UTC, to the second."""
         return datetime.fromtimestamp(record.created, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 

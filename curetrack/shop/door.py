@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from curetrack.facts import NudgeFact
 from curetrack.settings import Settings, changed, read_settings, write_settings
+from curetrack.shop.intake import Intake
 from curetrack.shop.recipes import Pairs
 from curetrack.shop.steps import Steps
 
@@ -14,11 +15,11 @@ if TYPE_CHECKING:
 __all__ = ["Shop"]
 
 
-class Shop(Steps):
+class Shop(Steps, Intake):
     """A maker's shop in a home folder. Opened lazily; reading creates nothing.
 
     Its parts, each on top of the one before: desk.py (what is known), seen.py (what follows), recipes.py (profiles),
-    weather.py (readings), pieces.py, pours.py, sayings.py, ticks.py (done), steps.py (all else about steps).
+    weather.py (readings), intake.py (files), pieces.py, pours.py, sayings.py, ticks.py (done), steps.py (all else).
 
     Every method takes `now`, aware, the moment of saying, or a View; what is refused or wrong writes nothing, but for
     a failed hand check, which is a fact.

@@ -1,7 +1,8 @@
 """What follows from the facts, and writes none: pieces as they stand, and their timelines."""
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from curetrack.facts import Event, Piece
 from curetrack.ledger import View
@@ -49,10 +50,15 @@ class Seen(Desk):
     def timelines(self, view: View, *, only_next: bool = False) -> "list[Timeline]":
         """The timelines of all pieces that are not dropped and not finished; pieces without readings of their own
         share one course. `only_next` leaves out lines that are far off (timeline.solve): less work."""
+        solved = [solve_it() for solve_it in self.prepared(view, only_next=only_next)]
+        return [timeline for timeline in solved if not timeline.finished]
+
+    def prepared(self, view: View, *, only_next: bool = False) -> "list[Callable[[], Timeline]]":
+        """The same as work still to be done, one call for each piece: for who must not be busy for long. All facts
+        are of one moment. Finished pieces are among them."""
         with self.ledger.snapshot():
             active = [known for known in self.all_known(view) if known.dropped is None and not self._over(known)]
-            solved = self._solved_together(active, view, only_next=only_next)
-        return [timeline for timeline in solved if not timeline.finished]
+            return self._prepared_together(active, view, only_next=only_next)
 
     def _over(self, known: Known) -> bool:
         """Whether the ticks alone say that nothing is left to do: then no course is needed to see it."""
@@ -62,27 +68,32 @@ class Seen(Desk):
         assert piece is not None
         return over_by_ticks(piece.shape, self.profile(piece.profile_sha, piece.profile_id), known.events)
 
-    def _solved_together(self, active: Sequence[Known], view: View, *, only_next: bool) -> "list[Timeline]":
+    def _prepared_together(
+        self, active: Sequence[Known], view: View, *, only_next: bool
+    ) -> "list[Callable[[], Timeline]]":
         """The shared readings are read once; the pieces that have none of their own share one course."""
-        from curetrack.timeline.solve import solve
-
         own = self.ledger.pieces_with_readings()
         starts_ms = {known.name: self.readings_from_ms(known.name, known.starts_at, view) for known in active}
         from_ms = min(starts_ms.values(), default=0)
         shared = self.ledger.readings_since(from_ms, "", view) if active else []
         course = self.course(shared, view) if any(known.name not in own for known in active) else None
         water = newest_water(shared, view.now)
-        found: list[Timeline] = []
+        found: list[Callable[[], Timeline]] = []
         for known in active:
             if known.name in own or course is None:
                 used = together(shared, self.ledger.own_readings_since(from_ms, known.name, view))
                 from_h = starts_ms[known.name] / MS_PER_HOUR - SAME_H
                 used = [reading for reading in used if reading.at_h >= from_h]
-                found.append(self.solved(known, view, only_next=only_next, used=used))
+                found.append(partial(self.solved, known, view, only_next=only_next, used=used))
                 continue
             piece = known.piece
             assert piece is not None
             profile = self.profile(piece.profile_sha, piece.profile_id)
-            solved = solve(piece, profile, known.events, course, view.now, water_degC=water, only_next=only_next)
-            found.append(solved)
+            found.append(_later(piece, profile, known.events, course, view.now, water_degC=water, only_next=only_next))
         return found
+
+
+def _later(*arguments: Any, **named: Any) -> "Callable[[], Timeline]":
+    from curetrack.timeline.solve import solve
+
+    return partial(solve, *arguments, **named)

@@ -1,0 +1,72 @@
+"""What others have changed: facts in the ledger, and the settings. Asked each second, so it costs next to nothing."""
+
+import os
+
+from msgspec import Struct
+
+from curetrack.credentials import FILE_NAME as SECRETS
+from curetrack.errors import CuretrackError
+from curetrack.settings import FILE_NAME as SETTINGS
+from curetrack.shop import Shop
+
+__all__ = ["Changed", "Changes"]
+
+
+class Changed(Struct, frozen=True):
+    """What is new since the last look. `everything`: readings or a forecast, which move every piece."""
+
+    pieces: frozenset[str] = frozenset()
+    everything: bool = False
+    settings: bool = False
+    nudges: bool = False
+
+    def __bool__(self) -> bool:
+        return bool(self.pieces) or self.everything or self.settings or self.nudges
+
+
+class Changes:
+    """Looks at one shop."""
+
+    def __init__(self, shop: Shop) -> None:
+        self._shop = shop
+        self._version: object = None
+        self._newest = shop.newest()
+        self._stamps = self._files()
+        self.troubles: tuple[str, ...] = ()
+
+    def look(self) -> Changed:
+        """What is new. Settings that cannot be read leave the old ones in force; `troubles` says so."""
+        settings = self._settings_changed()
+        version = self._shop.ledger.version()
+        if version == self._version:
+            return Changed(settings=settings)
+        self._version = version
+        old, new = self._newest, self._shop.newest()
+        self._newest = new
+        weather = (new.intake, new.withdrawal, new.forecast) != (old.intake, old.withdrawal, old.forecast)
+        pieces = self._shop.pieces_said_since(old.event) if new.event != old.event else set()
+        return Changed(frozenset(pieces), weather, settings, new.nudge != old.nudge)
+
+    def _settings_changed(self) -> bool:
+        stamps = self._files()
+        if stamps == self._stamps:
+            return False
+        self._stamps = stamps
+        try:
+            self._shop.reload_settings()
+        except CuretrackError as error:
+            self.troubles = (f"The settings are as they were: {error}",)
+            return False
+        self.troubles = ()
+        return True
+
+    def _files(self) -> tuple[tuple[int, int], ...]:
+        return tuple(_stamp(os.path.join(self._shop.home, name)) for name in (SETTINGS, SECRETS))  # noqa: PTH118
+
+
+def _stamp(path: str) -> tuple[int, int]:
+    try:
+        about = os.stat(path)  # noqa: PTH116 -- each second
+    except OSError:
+        return 0, 0
+    return about.st_mtime_ns, about.st_size

@@ -1,0 +1,119 @@
+"""A logger's file as a whole: read, its open questions answered as before, its readings written.
+
+How a device writes its dates does not change from file to file: what was answered once is remembered by the file's
+signature, in a small file beside the ledger that may be thrown away at any time (then it is asked once more).
+"""
+
+import json
+import os
+from collections.abc import Mapping
+from contextlib import suppress
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from curetrack.errors import BadInput
+from curetrack.facts import Place
+from curetrack.ledger import View
+from curetrack.shop.weather import Weather
+
+if TYPE_CHECKING:  # heavy, and needed with a file only
+    from pathlib import Path
+
+    from curetrack.climate.logger import OpenLogger, Question, Row
+
+__all__ = ["FILE_NAME", "Intake", "Taken", "recall", "remember"]
+
+FILE_NAME = "loggers.json"
+ASKED = ("dates", "unit", "column")
+MOST_DEVICES = 200
+
+
+class Taken(Struct, frozen=True):
+    """What became of a file. With `questions` nothing was written; `remedy` says how to answer them."""
+
+    added: int = 0
+    already_there: int = 0
+    understood: tuple[tuple[str, str], ...] = ()
+    questions: "tuple[Question, ...]" = ()
+    remedy: str = ""
+
+
+class Intake(Weather):
+    """The part of the Shop that takes files."""
+
+    def take_file(
+        self, data: bytes, *, where: str, place: Place = "slab", piece: str = "", now: datetime, source: str = "cli"
+    ) -> Taken:
+        """Reads and writes all of it, or asks. Raises BadInput for what is no logger's file, with its reason."""
+        opened = self.opened_file(data, {}, where=where, place=place, piece=piece, now=now)
+        if opened.questions:
+            options = " ".join(f"--{question.what} {'|'.join(question.choices)}" for question in opened.questions)
+            remedy = f"Once by hand: curetrack temp --from FILE {options}"
+            return Taken(understood=opened.understood, questions=opened.questions, remedy=remedy)
+        from curetrack.climate.tally import Tally
+
+        tally = Tally()
+        rows: list[Row] = []
+        for batch in opened.batches(tally):
+            rows += batch
+        result = self.import_readings(rows, place=place, piece=piece, now=now, source=source)
+        return Taken(result.added, result.already_there, opened.report(tally))
+
+    def opened_file(
+        self, data: bytes, answers: Mapping[str, str | None], *, where: str, place: Place, piece: str, now: datetime
+    ) -> "OpenLogger":
+        """The file with these answers, and where they leave something open with those given before."""
+        given = {what: answers.get(what) for what in ASKED}
+        opened = self._open(data, given, where=where, place=place, piece=piece, now=now)
+        before = recall(self.home, opened.signature) if opened.questions else {}
+        wanted = {what: given[what] or before.get(what) for what in ASKED}
+        if wanted == given:
+            return opened
+        try:
+            return self._open(data, wanted, where=where, place=place, piece=piece, now=now)
+        except BadInput:  # the device writes otherwise now: it is asked anew
+            return opened
+
+    def _open(
+        self, data: bytes, answers: Mapping[str, str | None], *, where: str, place: Place, piece: str, now: datetime
+    ) -> "OpenLogger":
+        from curetrack.climate.logger import open_logger
+
+        pour = self._likely_pour(piece, now)
+        return open_logger(data, zone=self.settings.zone, now=now, pour_hint=pour, place=place, where=where, **answers)
+
+    def _likely_pour(self, piece: str, now: datetime) -> datetime | None:
+        """The pour that the readings are likely about: of the piece that is named, else the newest."""
+        known = [each for each in self.all_known(View(now)) if each.dropped is None and piece in ("", each.name)]
+        return max((each.pour.at for each in known if each.pour is not None), default=None)
+
+
+def recall(home: "Path", signature: str) -> dict[str, str]:
+    """The answers that were given for files of that device."""
+    found = _kept(home).get(signature, {})
+    return {what: answer for what, answer in found.items() if what in ASKED and isinstance(answer, str)}
+
+
+def remember(home: "Path", signature: str, answers: Mapping[str, str | None]) -> None:
+    """Keeps them. What cannot be kept is asked once more: no error."""
+    given = {what: answer for what in ASKED if (answer := answers.get(what))}
+    kept = _kept(home)
+    if not given or kept.get(signature) == given:
+        return
+    kept.pop(signature, None)
+    kept[signature] = given
+    newest = dict(list(kept.items())[-MOST_DEVICES:])
+    beside = home / f".{FILE_NAME}.{os.getpid()}.new"
+    with suppress(OSError):
+        beside.write_text(json.dumps(newest, ensure_ascii=False, indent=1), encoding="utf-8")
+        beside.replace(home / FILE_NAME)
+
+
+def _kept(home: "Path") -> dict[str, dict[str, str]]:
+    try:
+        found = json.loads((home / FILE_NAME).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return {key: value for key, value in found.items() if isinstance(value, dict)} if isinstance(found, dict) else {}

@@ -57,7 +57,7 @@ def _speaks(line: Line) -> bool:
 
 def _of_line(line: Line, timeline: Timeline, zone: tzinfo) -> Iterator[Moment]:
     cast = timeline.poured_at is not None
-    for rung, at, until, suffix in _rungs(line, timeline.now, zone):
+    for rung, at, until, suffix in _rungs(line, timeline.now, zone, cast=cast):
         moment = Moment(
             key=f"{group_of(line)}/{rung}{suffix}", group=group_of(line), kind=KINDS[rung], rung=rung,
             grade=_grade(line, rung, cast=cast), at=_put_off(line, rung, at), piece=line.piece, step=line.step,
@@ -69,8 +69,8 @@ def _of_line(line: Line, timeline: Timeline, zone: tzinfo) -> Iterator[Moment]:
 Told = tuple[Rung, datetime, datetime | None, str]  # rung, when, pointless from, what the key ends with
 
 
-def _rungs(line: Line, now: datetime, zone: tzinfo) -> Iterator[Told]:
-    yield from _coming(line, zone)
+def _rungs(line: Line, now: datetime, zone: tzinfo, *, cast: bool) -> Iterator[Told]:
+    yield from _coming(line, zone, cast=cast)
     if not line.open_to_do:
         return
     waiting = line.state == "waiting"
@@ -87,12 +87,12 @@ def _rungs(line: Line, now: datetime, zone: tzinfo) -> Iterator[Told]:
     yield "late", line.late_at + (ROW_GRACE if line.closes == "row" else timedelta(0)), None, ""
 
 
-def _coming(line: Line, zone: tzinfo) -> Iterator[Told]:
-    """Get ready: the evening before for a crew, a while before for tools and water."""
+def _coming(line: Line, zone: tzinfo, *, cast: bool) -> Iterator[Told]:
+    """Get ready: the evening before for a crew (of a lift, or of the day of the pour), a while before for tools."""
     plan, lead = line.plan_at, LEADS.get(line.kind)
     if plan is None:
         return
-    if line.crew > 1:
+    if line.crew > 1 and (line.kind == "lift" or not cast):
         day = plan.astimezone(zone).date()
         evening = datetime.combine(day - timedelta(days=1), EVENING, zone).astimezone(UTC)
         yield "evening", evening, plan, f"/{day.isoformat()}"

@@ -13,6 +13,7 @@ from curetrack.facts import NudgeFact, NudgePhase
 from curetrack.nudge.channels.base import Channel, Message, Undelivered
 from curetrack.nudge.log import Log
 from curetrack.nudge.types import Nudge, Parcel, Settled
+from curetrack.nudge.wording import title_of
 from curetrack.shop import Shop
 
 __all__ = ["Post"]
@@ -104,7 +105,7 @@ class Post:
         and it will be tried again."""
         wanted, took, reasons = FOR_A_HOLD if parcel.hold else 1, 0, list[str]()
         for channel in self._channels:
-            self._record(parcel, "intent", channel.name, lambda nudge: _intent(nudge, parcel, message))
+            self._record(parcel, "intent", channel.name, lambda nudge: _intent(nudge, parcel))
             why = await self._send(channel, parcel, message)
             if why is None:
                 took += 1
@@ -184,7 +185,7 @@ class Post:
         found += [f"No nudges by {names[name]}: {why}" for name, why in self._down.items()]
         if self._single:
             found.append("A hold went out on one channel only; set up a second: curetrack shop --help")
-        return tuple(found)
+        return tuple(dict.fromkeys(found))
 
     # --- writing down ------------------------------------------------------------------------------------------------
 
@@ -223,9 +224,9 @@ def _short(nudge: Nudge, parcel: Parcel) -> dict[str, object]:
     return {"attempt": nudge.attempt, "group": nudge.moment.group, "place": parcel.group}
 
 
-def _intent(nudge: Nudge, parcel: Parcel, message: Message) -> dict[str, object]:
+def _intent(nudge: Nudge, parcel: Parcel) -> dict[str, object]:
     told = nudge.moment
     return {
         **_short(nudge, parcel), "kind": told.kind, "rung": told.rung, "parcel": parcel.key, "missed": nudge.missed,
-        "over": list(nudge.over), "pieces": list(told.pieces), "title": message.title,
+        "over": list(nudge.over), "pieces": list(told.pieces), "title": title_of(told),
     }  # fmt: skip

@@ -16,7 +16,7 @@ from curetrack.words.moments import about, banded, clock, duration, moment, near
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.voice import Voice
 
-__all__ = ["LATER", "LATER_SOON", "confirm_of", "later_for", "message_of", "no_longer", "refusal_of"]
+__all__ = ["LATER", "LATER_SOON", "confirm_of", "later_for", "message_of", "no_longer", "refusal_of", "title_of"]
 
 LATER, LATER_SOON = timedelta(hours=1), timedelta(minutes=15)
 LONGEST = 240  # letters of one line; what is longer belongs on the sheet
@@ -41,7 +41,7 @@ def message_of(parcel: Parcel, voice: Voice) -> Message:
         left = len(parcel.nudges) - LISTED
         body += (f"and {left} more: curetrack today",) if left > 0 else ()
     else:
-        title, body = _title(first.moment), tuple(_short(line) for line in _body(first, voice) if line)
+        title, body = title_of(first.moment), tuple(_short(line) for line in _body(first, voice) if line)
     return Message(
         parcel.key, parcel.group, title, body, _urgency(parcel), _buttons(first.moment, digest=parcel.digest),
         data=_data(parcel, voice),
@@ -75,7 +75,8 @@ def later_for(line: Line | None) -> timedelta:
 # --- title and body --------------------------------------------------------------------------------------------------
 
 
-def _title(told: Moment) -> str:
+def title_of(told: Moment) -> str:
+    """Step and piece, or condition and pieces."""
     if told.line is None or told.kind == "conditions":
         name = CONDITIONS.get(told.alert.rule, told.alert.rule.replace("_", " ")) if told.alert else told.key
         pieces = ", ".join(clean(piece) for piece in told.pieces or (told.piece,) if piece)
@@ -162,7 +163,7 @@ def _listed(nudge: Nudge, voice: Voice) -> str:
             when = "look at the face"
         case _:
             when = _condition_when(told, voice)
-    return _short(f"{_title(told)}: {when}")
+    return _short(f"{title_of(told)}: {when}")
 
 
 def _condition_when(told: Moment, voice: Voice) -> str:

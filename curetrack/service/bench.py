@@ -231,6 +231,10 @@ class Bench:
             closed=self._outlook.closed, absent=absent, retry=retry,
         )  # fmt: skip
         self._waiting = found.waiting
+        wanted = {told.key for told in found.waiting}
+        for told in post.log.undelivered:
+            if told.key not in wanted:
+                post.log.forget(told.key)
         if not self.nudging:
             self._jobs.sync([])
             return

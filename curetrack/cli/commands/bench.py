@@ -1,0 +1,47 @@
+"""`curetrack bench`: the service that never forgets, with the dashboard or without."""
+
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from curetrack.cli.command import Command
+from curetrack.cli.context import home_folder
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from curetrack.cli.context import Context
+
+__all__ = ["COMMANDS"]
+
+
+def _configure(parser: "ArgumentParser") -> None:
+    parser.add_argument("--headless", action="store_true", help="without the dashboard: for a service, or a closed lid")
+
+
+def _run(args: "Namespace", context: "Context") -> int:
+    from curetrack.service.run import run_bench
+
+    headless = args.headless
+    if not headless and not _terminal():
+        context.screen.remark("no terminal is there for the dashboard: running without it, as with --headless")
+        headless = True
+    return run_bench(home_folder(), headless=headless, say=lambda text: context.screen.write(text + "\n"))
+
+
+def _terminal() -> bool:
+    """A terminal that can show a dashboard, on both ends."""
+    streams = (sys.stdin, sys.stdout)
+    return all(stream is not None and stream.isatty() for stream in streams) and os.environ.get("TERM") != "dumb"
+
+
+COMMANDS = {
+    "bench": Command(
+        _configure,
+        _run,
+        ("curetrack bench", "curetrack bench --headless"),
+        "Keep watch beside the work: nudges at the right moments, and a dashboard that is read from two metres. It runs "
+        "until it is stopped (q, Ctrl-C); what it missed while it was off comes as one card when it starts. Of several "
+        "on one ledger one nudges.",
+    )
+}

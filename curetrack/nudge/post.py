@@ -1,86 +1,102 @@
 """The post: carries parcels through the channels, and writes down what became of each.
 
 The intent is on disk before anything is sent, the outcome after: a crash loses nothing, and at most the one in flight
-comes again, under the same key. The first channel that works carries a nudge; a nudge for a hold goes out on two.
+comes again, under the same key. The first channel that works carries a nudge; a nudge for a hold goes out on two. A
+channel that is slow to answer is not waited for: the next one carries the nudge as well.
 """
 
 import asyncio
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Coroutine, Iterable, Sequence
 from datetime import datetime
+from typing import Any, TypeVar
 
-from curetrack.errors import StoreTrouble
 from curetrack.facts import NudgeFact, NudgePhase
 from curetrack.nudge.channels.base import Channel, Message, Undelivered
-from curetrack.nudge.log import Log
+from curetrack.nudge.journal import Journal
+from curetrack.nudge.log import Log, read_log
 from curetrack.nudge.types import Nudge, Parcel, Settled
-from curetrack.nudge.wording import title_of
+from curetrack.nudge.ways import Way
 from curetrack.shop import Shop
 
 __all__ = ["Post"]
 
-DRAIN_s = 5.0
 FOR_A_HOLD = 2
+DRAIN_s = 5.0
+SOON_s = 5.0  # without an answer for so long the next channel carries it too
+PATIENCE_s = 90.0  # a web hook tries for a minute
+CLEAR_s = 2.0  # so long a settling waits for notifications to go; the rest goes on beside
+
+T = TypeVar("T")
 
 
 class Post:
-    """`now` is the service's clock; `heard` is called whenever something here has changed."""
+    """`now` is the service's clock; `heard` is called whenever something here has changed. `log`: what was told
+    before, from the ledger if it is not given."""
 
     def __init__(
-        self, shop: Shop, channels: Sequence[Channel], now: Callable[[], datetime], *, log: Log,
-        heard: Callable[[], None] = lambda: None,
+        self, shop: Shop, channels: Sequence[Channel], now: Callable[[], datetime], *, log: Log | None = None,
+        heard: Callable[[], None] = lambda: None, soon_s: float = SOON_s, patience_s: float = PATIENCE_s,
     ) -> None:  # fmt: skip
-        self.log = log
-        self._shop, self._channels, self._now, self._heard = shop, list(channels), now, heard
-        self._down: dict[str, str] = {}  # channel -> why
-        self._locks = {channel.name: asyncio.Lock() for channel in channels}
-        self._unwritten: list[NudgeFact] = []
-        self._no_disk = ""
-        self._single: set[str] = set()  # holds that went out on one channel only
-        self._running: set[asyncio.Task[bool]] = set()
         self.in_flight: dict[str, str] = {}  # key -> place
+        self._journal = Journal(shop, log if log is not None else read_log(shop.nudges()))
+        self._now, self._heard = now, heard
+        self._soon_s, self._patience_s = soon_s, patience_s
+        self._ways = [Way(channel, patience_s) for channel in channels]
+        self._single: dict[str, tuple[str, ...]] = {}  # parcel -> its holds, where it went out on one channel only
+        self._shown: dict[tuple[str, str], str] = {}  # place, channel -> mark of what stands there and is no nudge
+        self._running: set[asyncio.Task[Any]] = set()
+
+    @property
+    def log(self) -> Log:
+        """All that is known of what was told, on disk or not yet."""
+        return self._journal.log
 
     # --- life ------------------------------------------------------------------------------------------------------
 
     async def open(self) -> None:
         """Gets all channels ready; those that cannot be are down, and tried again by `reopen`."""
-        for channel in self._channels:
-            await self._try_open(channel)
+        await asyncio.gather(*(way.open() for way in self._ways))
         self._heard()
 
     async def use(self, channels: Sequence[Channel]) -> None:
-        """Other channels from now on: the settings have changed."""
-        old, self._channels, self._down = self._channels, list(channels), {}
-        self._locks = {channel.name: asyncio.Lock() for channel in channels}
-        for channel in old:
-            await channel.close()
+        """Other channels from now on: the settings have changed. What is in flight may land first."""
+        if self._running:
+            await asyncio.wait(set(self._running), timeout=DRAIN_s)
+        old, self._ways = self._ways, [Way(channel, self._patience_s) for channel in channels]
+        await asyncio.gather(*(way.close() for way in old))
         await self.open()
 
     async def reopen(self) -> bool:
         """Tries what is down; True if a channel has come up."""
-        down = [channel for channel in self._channels if channel.name in self._down]
-        came_up = [await self._try_open(channel) for channel in down]
-        if any(came_up):
+        down = [way for way in self._ways if way.down]
+        came_up = [way for way, up in zip(down, await asyncio.gather(*(way.open() for way in down)), strict=True) if up]
+        for way in came_up:
+            way.failing = ""
+        if came_up:
             self._heard()
-        return any(came_up)
+        return bool(came_up)
 
     async def close(self) -> None:
         """Lets what is in flight land, for a while, and closes all channels."""
-        if self._running:
-            await asyncio.wait(self._running, timeout=DRAIN_s)
-        for task in self._running:
+        running = set(self._running)
+        if running:
+            await asyncio.wait(running, timeout=DRAIN_s)
+        for task in running:
             task.cancel()
-        for channel in self._channels:
-            await channel.close()
+        await asyncio.gather(*running, return_exceptions=True)
+        await asyncio.gather(*(way.close() for way in self._ways))
         self.write_rest()
 
-    async def _try_open(self, channel: Channel) -> bool:
-        try:
-            await channel.open()
-        except Undelivered as error:
-            self._down[channel.name] = str(error)
-            return False
-        self._down.pop(channel.name, None)
-        return True
+    async def landed(self) -> None:
+        """Returns when nothing is in flight any more."""
+        while self._running:
+            await asyncio.wait(set(self._running))
+
+    def _beside(self, work: Coroutine[Any, Any, T]) -> "asyncio.Task[T]":
+        task = asyncio.ensure_future(work)
+        self._running.add(task)
+        task.add_done_callback(self._running.discard)
+        return task
 
     # --- sending ---------------------------------------------------------------------------------------------------
 
@@ -88,11 +104,9 @@ class Post:
         """Delivers beside everything else: a slow channel holds up nobody. Its keys are `in_flight` meanwhile."""
         keys = [nudge.moment.key for nudge in parcel.nudges]
         self.in_flight |= dict.fromkeys(keys, parcel.group)
-        task = asyncio.ensure_future(self.deliver(parcel, message))
-        self._running.add(task)
+        task = self._beside(self.deliver(parcel, message))
 
-        def landed(done: "asyncio.Task[bool]") -> None:
-            self._running.discard(done)
+        def landed(_: "asyncio.Task[bool]") -> None:
             for key in keys:
                 self.in_flight.pop(key, None)
             self._heard()
@@ -103,130 +117,172 @@ class Post:
     async def deliver(self, parcel: Parcel, message: Message) -> bool:
         """Through the first channel that takes it, a hold through two. False: nobody took it; that is written down,
         and it will be tried again."""
-        wanted, took, reasons = FOR_A_HOLD if parcel.hold else 1, 0, list[str]()
-        for channel in self._channels:
-            self._record(parcel, "intent", channel.name, lambda nudge: _intent(nudge, parcel))
-            why = await self._send(channel, parcel, message)
-            if why is None:
-                took += 1
-            else:
-                reasons.append(f"{channel.reaches}: {why}")
-            if took == wanted:
-                break
-        self._single = self._single - {parcel.key} if took != 1 or not parcel.hold else self._single | {parcel.key}
-        if not took:
-            why = "; ".join(reasons) or "no channel is set up"
-            self._record(parcel, "failed", "", lambda nudge: {**_short(nudge, parcel), "why": why})
+        wanted, took = FOR_A_HOLD if parcel.hold else 1, 0
+        ahead, whys = list(self._ways), dict[str, str]()
+        running, awaited = dict[asyncio.Task[str], Way](), set[asyncio.Task[str]]()
+        if not ahead:
+            self._intend(parcel, message, [""])
+        try:
+            while True:
+                count = max(0, wanted - took - len(awaited))
+                starting, ahead = ahead[:count], ahead[count:]
+                started = self._set_off(starting, parcel, message)
+                running |= started
+                awaited |= started.keys()
+                if not running:
+                    break
+                patience_s = self._soon_s if awaited and ahead else None
+                done, _ = await asyncio.wait(running, timeout=patience_s, return_when=asyncio.FIRST_COMPLETED)
+                awaited = awaited - done if done else set()  # nobody answered: the next ones carry it too
+                for task in done:
+                    whys[running.pop(task).name] = task.result()
+                took = sum(not why for why in whys.values())
+        finally:
+            for task in running:
+                task.cancel()
+        self._judge(parcel, took, [whys[way.name] for way in self._ways if whys.get(way.name)])
         self._heard()
         return bool(took)
 
-    async def _send(self, channel: Channel, parcel: Parcel, message: Message) -> str | None:
-        """None when it went out, else why not."""
-        replaces = self.log.marks(parcel.group).get(channel.name, "")
-        async with self._locks[channel.name]:
-            try:
-                sent = await channel.send(message, replaces)
-            except Undelivered as error:
-                why = str(error)
-            else:
-                self._down.pop(channel.name, None)
-                self._record(parcel, "sent", channel.name, lambda nudge: {**_short(nudge, parcel), "mark": sent.mark})
-                return None
-        self._record(parcel, "failed", channel.name, lambda nudge: {**_short(nudge, parcel), "why": why})
-        await self._try_open(channel)
-        return why
+    def _set_off(self, ways: Sequence[Way], parcel: Parcel, message: Message) -> "dict[asyncio.Task[str], Way]":
+        """The intents on disk, in one transaction; then each channel by itself."""
+        if ways:
+            self._intend(parcel, message, [way.name for way in ways])
+        return {asyncio.create_task(self._send(way, parcel, message)): way for way in ways}
 
-    async def show(self, message: Message) -> None:
-        """Something about a nudge that went out, in its place (a question, a refusal): no nudge of its own."""
-        marks = self.log.marks(message.group)
-        for channel in self._channels:
-            if channel.name in marks:
-                try:
-                    await channel.send(message, marks[channel.name])
-                except Undelivered:
-                    continue
-                return
+    async def _send(self, way: Way, parcel: Parcel, message: Message) -> str:
+        """Why it did not go out; "" when it did."""
+        place = parcel.group
+        try:
+            sent = await way.send(message, lambda: self._mark(place, way.name))
+        except Undelivered as error:
+            why = str(error)
+            self._record(parcel, "failed", [way.name], lambda nudge: {**_short(nudge, parcel), "why": why})
+            return f"{way.reaches}: {why}"
+        before = self._places(nudge.moment.key for nudge in parcel.nudges)
+        before |= {nudge.moment.group for nudge in parcel.nudges}
+        self._shown.pop((place, way.name), None)
+        self._record(parcel, "sent", [way.name], lambda nudge: {**_short(nudge, parcel), "mark": sent.mark})
+        self._beside(self._clear(before - {place}))
+        return ""
+
+    def _judge(self, parcel: Parcel, took: int, whys: Sequence[str]) -> None:
+        """What is to be said of a parcel that went out on too few channels."""
+        self._single.pop(parcel.key, None)
+        if parcel.hold and took == 1:
+            self._single[parcel.key] = tuple(nudge.moment.key for nudge in parcel.nudges if nudge.moment.hold)
+        if not took:
+            why = "; ".join(whys) or "no channel is set up"
+            self._record(parcel, "failed", [""], lambda nudge: {**_short(nudge, parcel), "why": why})
+
+    async def show(self, message: Message, beside: str = "") -> bool:
+        """Something about a nudge that went out (a question, a refusal, what became of it), in its place or `beside`
+        it: on the channel that carried it, and no nudge of its own. False: nobody showed it."""
+        marks = self.log.marks(beside or message.group)
+        for way in self._ways:
+            if not marks.get(way.name):  # it shows nothing that could be answered
+                continue
+            try:
+                sent = await way.send(message, lambda name=way.name: self._mark(message.group, name))  # type: ignore[misc]
+            except Undelivered:
+                continue
+            self._shown[message.group, way.name] = sent.mark
+            return True
+        return False
 
     async def settle(self, settled: Iterable[Settled]) -> None:
         """Writes down that they need no answer any more, and takes their notifications back, unless something else
         stands in the same place."""
-        done = list(settled)
-        now = self._now()
-        facts = []
-        for one in done:
+        now, facts, places = self._now(), list[NudgeFact](), set[str]()
+        for one in settled:
             told = self.log.told(one.key)
-            if told is not None:
-                body: dict[str, object] = {"how": one.how, "group": one.group}
-                facts.append(NudgeFact(0, one.key, "answered", "", told.piece, told.step, now, now, body))
-        self._write(facts)
-        standing = {told.place for told in self.log.open_keys if not told.seen} | set(self.in_flight.values())
-        for place in {told.place for one in done if (told := self.log.told(one.key)) is not None} - standing:
-            for channel in self._channels:
-                mark = self.log.marks(place).get(channel.name)
-                if mark:
-                    await channel.withdraw(mark)
-        if done:
-            self._heard()
+            if told is None:
+                continue
+            body: dict[str, object] = {"how": one.how, "group": one.group}
+            facts.append(NudgeFact(0, one.key, "answered", "", told.piece, told.step, now, now, body))
+            places |= {one.group, *self._places([one.key])}
+        if not facts:
+            return
+        self._journal.write(facts)
+        await asyncio.wait([self._beside(self._clear(places))], timeout=CLEAR_s)
+        self._heard()
 
-    # --- what is known ---------------------------------------------------------------------------------------------
+    # --- what stands where -------------------------------------------------------------------------------------------
+
+    def _mark(self, place: str, channel: str) -> str:
+        """Of what a channel shows in a place now."""
+        return self._shown.get((place, channel)) or self.log.marks(place).get(channel, "")
+
+    def _places(self, keys: Iterable[str]) -> set[str]:
+        """Where these were told last."""
+        return {told.place for key in keys if (told := self.log.told(key)) is not None and told.place}
+
+    async def _clear(self, places: Iterable[str]) -> None:
+        """Takes back what is shown in these places, where nothing that waits for an answer stands any more."""
+
+        def left(place: str, channel: str) -> str:
+            standing = {told.place for told in self.log.open_keys if not told.seen} | set(self.in_flight.values())
+            return "" if place in standing else self._mark(place, channel)
+
+        await asyncio.gather(*(
+            way.withdraw(lambda place=place, name=way.name: left(place, name))  # type: ignore[misc]
+            for place in places for way in self._ways
+        ))  # fmt: skip
+
+    # --- what is known -----------------------------------------------------------------------------------------------
 
     @property
     def carried_by(self) -> str:
         """Which channels carry nudges now, in a few words; "" if none."""
-        return ", ".join(channel.reaches for channel in self._channels if channel.name not in self._down)
+        return ", ".join(way.reaches for way in self._ways if way.works)
 
     @property
     def troubles(self) -> tuple[str, ...]:
         """What is wrong, the gravest first."""
         found = [f"Not delivered: {told.title or told.key} ({told.why})" for told in self.log.undelivered]
-        if self._no_disk:
-            found.append(f"What is told cannot be written down ({self._no_disk}); nudges go out all the same.")
-        names = {channel.name: channel.reaches for channel in self._channels}
-        found += [f"No nudges by {names[name]}: {why}" for name, why in self._down.items()]
-        if self._single:
+        if not self.carried_by:
+            found.append("No channel carries nudges now; they are kept, and come as soon as one does.")
+        if self._journal.trouble:
+            found.append(f"What is told cannot be written down ({self._journal.trouble}); nudges go out all the same.")
+        found += [
+            f"No nudges by {way.reaches}: {way.down}" if way.down
+            else f"The last nudge by {way.reaches} did not go out: {way.failing}"
+            for way in self._ways if not way.works
+        ]  # fmt: skip
+        alone = {key for keys in self._single.values() for key in keys}
+        if any(told.key in alone for told in self.log.open_keys):
             found.append("A hold went out on one channel only; set up a second: curetrack shop --help")
-        return tuple(dict.fromkeys(found))
+        return tuple(found)
 
     # --- writing down ------------------------------------------------------------------------------------------------
 
+    def _intend(self, parcel: Parcel, message: Message, channels: Sequence[str]) -> None:
+        self._record(parcel, "intent", channels, lambda nudge: _intent(nudge, parcel, message))
+
     def _record(
-        self, parcel: Parcel, phase: NudgePhase, channel: str, body: Callable[[Nudge], dict[str, object]]
+        self, parcel: Parcel, phase: NudgePhase, channels: Sequence[str], body: Callable[[Nudge], dict[str, object]]
     ) -> None:
         now = self._now()
-        self._write([
+        self._journal.write([
             NudgeFact(
                 0, nudge.moment.key, phase, channel, nudge.moment.piece, nudge.moment.step, nudge.due_at, now,
                 body(nudge),
             )
-            for nudge in parcel.nudges
+            for channel in channels for nudge in parcel.nudges
         ])  # fmt: skip
-
-    def _write(self, facts: list[NudgeFact]) -> None:
-        """On disk if that is possible; what is not is remembered, and written as soon as it is."""
-        self.log.with_facts(facts)
-        self._unwritten += facts
-        self.write_rest()
 
     def write_rest(self) -> None:
         """Writes what could not be written before."""
-        if not self._unwritten:
-            return
-        try:
-            written = self._shop.log_nudges(self._unwritten)
-        except StoreTrouble as error:
-            self._no_disk = str(error)
-            return
-        self._unwritten, self._no_disk = [], ""
-        self.log.last_id = max([self.log.last_id, *(fact.id for fact in written)])
+        self._journal.write_rest()
 
 
 def _short(nudge: Nudge, parcel: Parcel) -> dict[str, object]:
     return {"attempt": nudge.attempt, "group": nudge.moment.group, "place": parcel.group}
 
 
-def _intent(nudge: Nudge, parcel: Parcel) -> dict[str, object]:
+def _intent(nudge: Nudge, parcel: Parcel, message: Message) -> dict[str, object]:
     told = nudge.moment
     return {
         **_short(nudge, parcel), "kind": told.kind, "rung": told.rung, "parcel": parcel.key, "missed": nudge.missed,
-        "over": list(nudge.over), "pieces": list(told.pieces), "title": title_of(told),
+        "over": list(nudge.over), "pieces": list(told.pieces), "title": message.title,
     }  # fmt: skip

@@ -10,7 +10,10 @@ from curetrack.ledger.times import MS_PER_HOUR
 from curetrack.shop.desk import Desk, Known, newest_water, together
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from curetrack.profile.types import Profile
+    from curetrack.timeline.curve import Curve
     from curetrack.timeline.types import Timeline
 
 __all__ = ["Seen"]
@@ -59,6 +62,18 @@ class Seen(Desk):
         with self.ledger.snapshot():
             active = [known for known in self.all_known(view) if known.dropped is None and not self._over(known)]
             return self._prepared_together(active, view, only_next=only_next)
+
+    def curve(self, name: str, view: View, start: "datetime", end: "datetime", *, count: int = 120) -> "Curve":
+        """Temperature and strength of a piece from `start` to `end`, for a chart. Raises UnknownName."""
+        from curetrack.timeline.curve import curve_of
+
+        with self.ledger.snapshot():
+            known, piece = self.known_piece(name, view)
+            used = self.readings_for(known.name, known.starts_at, view)
+            timeline = self.solved(known, view, used=used)
+            course = self.course(used, view, known.name)
+            profile = self.profile(piece.profile_sha, piece.profile_id)
+        return curve_of(profile, known.events, course, timeline, start=start, end=end, count=count)
 
     def _over(self, known: Known) -> bool:
         """Whether the ticks alone say that nothing is left to do: then no course is needed to see it."""

@@ -40,7 +40,7 @@ COMMANDS = {
         _configure,
         _run,
         ("curetrack bench", "curetrack bench --headless"),
-        "Keep watch beside the work: nudges at the right moments, and a dashboard that is read from two metres. It runs "
+        "Keep watch beside the work: nudges at the right moments, and a dashboard to be read from two metres. It runs "
         "until it is stopped (q, Ctrl-C); what it missed while it was off comes as one card when it starts. Of several "
         "on one ledger one nudges.",
     )

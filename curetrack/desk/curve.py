@@ -17,6 +17,7 @@ from curetrack.words.voice import Voice
 __all__ = ["curve_rows"]
 
 LABEL = 8
+SMALL = 0.08
 BRAILLE = 0x2800
 BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))  # by row and column within a cell
 
@@ -41,6 +42,8 @@ def curve_rows(curve: Curve, voice: Voice, width: int, height: int, *, ascii_onl
     strength.line(curve.strength_MPa)
     lower = strength.rows("pressure", voice, now, ascii_only=ascii_only)
     for one in curve.thresholds:
+        if one.strength_MPa < strength.high * SMALL:
+            continue  # at the very bottom it would only hide the line
         _threshold(one, lower[strength.row_at(one.strength_MPa)], voice, cells, ascii_only=ascii_only)
     return [row_of(row) for row in rows + lower]
 

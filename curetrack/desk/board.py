@@ -1,0 +1,91 @@
+"""What the dashboard shows, apart from how: which piece and which of its steps is in hand."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from curetrack.desk.lines import Air
+from curetrack.desk.ports import Beside
+from curetrack.facts import Reading
+from curetrack.instants import to_h
+from curetrack.timeline.types import Line, Timeline
+from curetrack.words.pressing import next_of, pressing_key
+
+__all__ = ["Board", "air_of"]
+
+STEADY_s = 120.0  # after the last key the most pressing piece comes into hand by itself
+AIR_OLD_h = 24.0
+
+
+class Board:
+    """The pieces, the most pressing first; one is in hand, and one of its next steps."""
+
+    def __init__(self, beside: Beside) -> None:
+        self._beside = beside
+        self.pieces: list[Timeline] = []
+        self._name, self._step = "", 0
+        self._touched_at: datetime | None = None
+        self.renew()
+
+    def renew(self) -> None:
+        """Takes the timelines as they are now. Who has just used a key keeps the piece they had."""
+        now = self._beside.now()
+        found = [(_key(timeline, now), timeline) for timeline in self._beside.timelines]
+        self.pieces = [timeline for _, timeline in sorted(found, key=lambda pair: pair[0])]
+        touched = self._touched_at is not None and (now - self._touched_at).total_seconds() < STEADY_s
+        if not touched or self._name not in {timeline.piece for timeline in self.pieces}:
+            self._name, self._step = (self.pieces[0].piece if self.pieces else ""), 0
+
+    @property
+    def number(self) -> int:
+        """Which piece is in hand."""
+        return next((n for n, timeline in enumerate(self.pieces) if timeline.piece == self._name), 0)
+
+    @property
+    def piece(self) -> Timeline | None:
+        """The piece in hand."""
+        return self.pieces[self.number] if self.pieces else None
+
+    @property
+    def steps(self) -> list[Line]:
+        """Its next steps, the most pressing first."""
+        return next_of(self.piece) if self.piece is not None else []
+
+    @property
+    def line(self) -> Line | None:
+        """The step in hand."""
+        steps = self.steps
+        return steps[min(self._step, len(steps) - 1)] if steps else None
+
+    def move(self, pieces: int = 0, steps: int = 0) -> None:
+        """Takes another piece, or another of its next steps, into the hand."""
+        self.touch()
+        if pieces and self.pieces:
+            self._name, self._step = self.pieces[(self.number + pieces) % len(self.pieces)].piece, 0
+        if steps and self.steps:
+            self._step = (min(self._step, len(self.steps) - 1) + steps) % len(self.steps)
+
+    def first(self) -> None:
+        """The most pressing step of the piece in hand."""
+        self._step = 0
+
+    def touch(self) -> None:
+        """A key was used."""
+        self._touched_at = self._beside.now()
+
+
+def _key(timeline: Timeline, now: datetime) -> tuple[int, bool, float, float]:
+    lines = next_of(timeline)
+    return pressing_key(lines[0], now) if lines else (9, True, 0.0, 0.0)
+
+
+def air_of(readings: Sequence[Reading], now: datetime) -> Air:
+    """The newest humidity and the dew point of that reading, if they are not a day old."""
+    from curetrack.concrete.air import dew_point_degC
+
+    since = to_h(now) - AIR_OLD_h
+    newest = next((r for r in readings if r.humidity_pct is not None and r.at_h >= since), None)
+    if newest is None or newest.humidity_pct is None:
+        return None, None
+    temp = newest.temp_degC
+    dew = dew_point_degC(temp, newest.humidity_pct) if temp is not None and newest.humidity_pct > 0.0 else None
+    return newest.humidity_pct, dew

@@ -1,0 +1,143 @@
+"""What a key does: the same facts as the command line writes, with the same refusals, said in a sentence."""
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+
+from msgspec import Struct
+
+from curetrack.errors import BadInput, CuretrackError
+from curetrack.facts import Check, Place
+from curetrack.shop import Shop
+from curetrack.timeline.types import Line
+from curetrack.units import parse
+from curetrack.words.clean import clean
+from curetrack.words.moments import moment
+from curetrack.words.refusals import refusal_text
+from curetrack.words.voice import Voice
+
+__all__ = ["Deeds", "Said", "later_for"]
+
+SOURCE = "desk"
+PLACES: tuple[Place, ...] = ("slab", "air", "outside", "water")
+
+
+class Said(Struct, frozen=True):
+    """What became of a key. `piece`: whose timeline is to be renewed, "" for all, None for none."""
+
+    text: str
+    good: bool = True
+    piece: str | None = None
+
+
+class Deeds:
+    """Writes to one shop; never raises what a person can cause."""
+
+    def __init__(self, shop: Shop, now: Callable[[], datetime]) -> None:
+        self._shop, self._now = shop, now
+
+    def done(self, line: Line, *, check: Check | None = None, crew: int | None = None) -> Said:
+        """The step is done."""
+
+        def write(now: datetime) -> str:
+            receipt = self._shop.done(line.piece, line.step, check=check, crew=crew, now=now, source=SOURCE)
+            return "" if receipt.written else "it was ticked already"
+
+        return self._try(line, "Done", write)
+
+    def check(self, line: Line, answer: Check) -> Said:
+        """The hand check was looked at."""
+
+        def write(now: datetime) -> str:
+            receipt = self._shop.check(line.piece, line.step, answer, now=now, source=SOURCE)
+            return "; ".join(receipt.lines)
+
+        return self._try(line, "Check passed" if answer == "pass" else "Check failed", write)
+
+    def later(self, line: Line, span: timedelta) -> Said:
+        """Put off."""
+
+        def write(now: datetime) -> str:
+            receipt = self._shop.later(line.piece, line.step, now + span, now=now, source=SOURCE)
+            until = f"until {moment(now + span, self._voice(now))}"
+            return "; ".join((until, *receipt.lines))
+
+        return self._try(line, "Put off", write)
+
+    def skip(self, line: Line) -> Said:
+        """Left out."""
+        return self._try(
+            line, "Left out", lambda now: self._nothing(self._shop.skip(line.piece, line.step, now=now, source=SOURCE))
+        )
+
+    def again(self, line: Line) -> Said:
+        """One more round."""
+        return self._try(
+            line, "One more round",
+            lambda now: self._nothing(self._shop.again(line.piece, line.step, now=now, source=SOURCE)),
+        )  # fmt: skip
+
+    def undo(self, piece: str) -> Said:
+        """The last fact of the piece is taken back."""
+        now = self._now()
+        try:
+            receipt = self._shop.undo(piece, now=now, source=SOURCE)
+        except CuretrackError as error:
+            return self._no(error, now)
+        return Said(f"{clean(piece)}: {'; '.join(receipt.lines) or 'nothing changed'}.", piece=piece)
+
+    def temperature(self, typed: str) -> Said:
+        """A reading: "14C", "14C 60%", "air 12C 10km/h"."""
+        now = self._now()
+        try:
+            place, temp, humidity, wind = self._understood(typed)
+            self._shop.add_reading(
+                temp_degC=temp, humidity_pct=humidity, wind_m_s=wind, place=place, now=now, source=SOURCE
+            )
+        except CuretrackError as error:
+            return self._no(error, now)
+        return Said(f"Read: {place} {clean(typed)}.", piece="")
+
+    # --- helpers -----------------------------------------------------------------------------------------------------
+
+    def _understood(self, typed: str) -> tuple[Place, float | None, float | None, float | None]:
+        place: Place = "slab"
+        temp = humidity = wind = None
+        for word in typed.split():
+            if word.casefold() in PLACES:
+                place = next(each for each in PLACES if each == word.casefold())
+            elif word.endswith("%"):
+                humidity = parse(word, "humidity")
+            elif "/" in word or word.casefold().endswith(("mph", "kn")):
+                wind = parse(word, "speed")
+            else:
+                bare = word.lstrip("+-").replace(".", "", 1).isdigit()
+                unit = "F" if self._shop.settings.units == "us" else "C"
+                temp = parse(f"{word}{unit}" if bare else word, "temperature")
+        if temp is None and humidity is None and wind is None:
+            raise BadInput("no reading", found=typed[:40], remedy="type 14C, or 14C 60%, or air 12C 10km/h")
+        return place, temp, humidity, wind
+
+    def _try(self, line: Line, word: str, write: Callable[[datetime], str]) -> Said:
+        now = self._now()
+        try:
+            more = write(now)
+        except CuretrackError as error:
+            return self._no(error, now, line.piece)
+        tail = f", {more}" if more else ""
+        return Said(f"{word}: {clean(line.title)} · {clean(line.piece)}{tail}.", piece=line.piece)
+
+    def _no(self, error: CuretrackError, now: datetime, piece: str | None = None) -> Said:
+        return Said(refusal_text(error, self._voice(now)), good=False, piece=piece)
+
+    def _nothing(self, receipt: object) -> str:
+        lines: tuple[str, ...] = getattr(receipt, "lines", ())
+        return "; ".join(lines)
+
+    def _voice(self, now: datetime) -> Voice:
+        settings = self._shop.settings
+        return Voice(now, settings.zone, settings.units)
+
+
+def later_for(line: Line) -> timedelta:
+    """For how long the key puts a step off: fresh concrete and closing windows do not wait an hour."""
+    return timedelta(minutes=15) if line.kind == "place" or line.closes == "window" else timedelta(hours=1)

@@ -1,0 +1,32 @@
+"""The keys: one each, by what a hand at the bench wants to say."""
+
+__all__ = ["HELP", "KEYS", "key_line"]
+
+# key as textual names it, what is read, what it does
+KEYS: tuple[tuple[str, str, str], ...] = (
+    ("d", "d", "done"), ("l", "l", "later"), ("s", "s", "skip"), ("a", "a", "again"), ("p", "p", "check passed"),
+    ("f", "f", "check failed"), ("u", "u", "undo"), ("t", "t", "temperature"), ("up", "↑", "piece before"),
+    ("down", "↓", "piece after"), ("left", "←", "step before"), ("right", "→", "step after"), ("c", "c", "curve"),
+    ("z", "z", "another span of time"), ("n", "n", "news read"), ("question_mark", "?", "help"), ("q", "q", "quit"),
+)  # fmt: skip
+SHORT = (("d", "done"), ("l", "later"), ("s", "skip"), ("p/f", "check"), ("u", "undo"), ("t", "temp"), ("?", "help"))
+
+HELP = (
+    "The large words are the next step of the piece in hand, and when. Under them: who, when with its band, why, what "
+    "to check, what to mind. The axis shows all pieces: bold was done, plain is planned, a rising slope is a band, "
+    "brackets are a window, the line through all is now.",
+    "A hold asks once more, with its check's own words. What the shop refuses is said with the reason; to go against a "
+    "hold: curetrack done PIECE STEP --override \"why\".",
+)  # fmt: skip
+
+
+def key_line(width: int, *, ascii_only: bool = False) -> str:
+    """The keys that matter most, as many as there is room for."""
+    found = ""
+    moves = ("up/down", "piece") if ascii_only else ("↑↓", "piece")
+    for key, word in (*SHORT, moves, ("c", "curve"), ("n", "news read"), ("q", "quit")):
+        more = f"{'  ' if found else ''}{key} {word}"
+        if len(found) + len(more) > width:
+            break
+        found += more
+    return found

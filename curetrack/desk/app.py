@@ -31,7 +31,7 @@ from curetrack.words.voice import Voice
 
 __all__ = ["Dashboard"]
 
-LEAST_CARD, MOST_CARD = 8, 22
+LEAST_CARD, MOST_CARD, LEAST_CURVE = 8, 22, 9
 CURVE_PAST, CURVE_AHEAD = timedelta(hours=18), timedelta(days=5)
 WIDE_FROM = 34  # rows from which the curve has a place of its own
 TICK_s = 1.0
@@ -47,6 +47,7 @@ class Dashboard(App[None]):
     #ask:focus { border: none; }
     """
     ENABLE_COMMAND_PALETTE = False
+    AUTO_FOCUS = None  # keys are the app's, but while something is typed
     BINDINGS: ClassVar[list[BindingType]] = []
 
     def __init__(self, beside: Beside) -> None:
@@ -129,8 +130,8 @@ class Dashboard(App[None]):
             card = LEAST_CARD
             curve = self._curve_rows(voice, width, max(6, room - card - 1))
         else:
-            card = min(MOST_CARD, room)
-            if wide and self._board_of.piece is not None and room - card >= 7:
+            card = min(MOST_CARD, max(LEAST_CARD + 6, room - LEAST_CURVE - 1) if wide else room)
+            if wide and self._board_of.piece is not None and room - card > LEAST_CURVE:
                 curve = self._curve_rows(voice, width, room - card - 1)
         top = self._card(voice, width, card)
         body = [*top, *[styled()] * (card - len(top))][: max(card, len(top))]

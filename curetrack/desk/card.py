@@ -108,7 +108,8 @@ def _small(line: Line, voice: Voice, width: int, room: int) -> list[Text]:
     rows = [_who(line, width)]
     when = folded(_when(line, voice), "now" if line.state == "ready" else "calm", width, most=2)
     why = folded(_why(line, voice), "calm", width, most=3)
-    notes = [row for note in line.notes for row in folded(_sentence(note_text(note, voice)), "alarm", width, most=2)]
+    said = [clean(note.text) if note.rule == "missed" else note_text(note, voice) for note in line.notes]
+    notes = [row for text in said if text for row in folded(_sentence(text), "alarm", width, most=2)]
     check = folded(check_text(line) or "", "calm", width, most=2, lead="Check: ")
     careful = _careful(line, width, full=room >= ROOMY)
     for more in (when, notes, why, check, careful):

@@ -30,8 +30,8 @@ def _run(args: "Namespace", context: "Context") -> int:
 
 
 def _terminal() -> bool:
-    """A terminal that can show a dashboard, on both ends."""
-    streams = (sys.stdin, sys.stdout)
+    """A terminal that can show a dashboard, at every end."""
+    streams = (sys.stdin, sys.stdout, sys.stderr)  # the dashboard is drawn on standard error
     return all(stream is not None and stream.isatty() for stream in streams) and os.environ.get("TERM") != "dumb"
 
 

@@ -126,9 +126,8 @@ def report(shop: Shop, daemon: FakeDaemon, robot: Robot, ended: datetime) -> int
     left = [line.step for line in timeline.lines if line.state not in ("done", "skipped") and not line.optional]
     for fact in sent:
         late = (fact.recorded_at - fact.at) / timedelta(minutes=1)
-        print(
-            f"{fact.recorded_at:%d %b %H:%M}  {fact.key:<40} attempt {fact.body['attempt']}, {late:5.0f} min after it was due"
-        )
+        when = f"attempt {fact.body['attempt']}, {late:5.0f} min after it was due"
+        print(f"{fact.recorded_at:%d %b %H:%M}  {fact.key:<40} {when}")
     print(
         f"days: {(ended - START) / timedelta(days=1):.1f}; notifications: {len(daemon.all)}; nudges told: {len(sent)}"
     )

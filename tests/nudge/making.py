@@ -43,10 +43,12 @@ def run(work: Coroutine[Any, Any, None]) -> None:
 class Scripted:
     """A channel. `script`: what each send does, the last of it for ever: "ok", "fail", "break" (an error nobody
     thought of), "hang" (it never answers), or a number of seconds after which it is taken. `screen` is what is shown
-    now, by mark; like a desktop it replaces by mark."""
+    now, by mark; like a desktop it replaces by mark. `fresh`: each message gets a new mark, also in an old place."""
 
-    def __init__(self, name: str = "desktop", *script: str | float, up: bool = True, marks: bool = True) -> None:
-        self.name, self.script, self.up, self.marks = name, list(script or ("ok",)), up, marks
+    def __init__(
+        self, name: str = "desktop", *script: str | float, up: bool = True, marks: bool = True, fresh: bool = False
+    ) -> None:
+        self.name, self.script, self.up, self.marks, self.fresh = name, list(script or ("ok",)), up, marks, fresh
         self.before: Callable[[Message], None] = lambda message: None
         self.taken: list[tuple[float, Message]] = []
         self.tried = 0
@@ -93,7 +95,8 @@ class Scripted:
         self.taken.append((asyncio.get_running_loop().time(), message))
         if not self.marks:
             return Sent()
-        mark = replaces or f"{self.name}:{len(self.taken)}"
+        mark = replaces if replaces and not self.fresh else f"{self.name}:{len(self.taken)}"
+        self.screen.pop(replaces, None)
         self.screen[mark] = message
         return Sent(mark)
 

@@ -117,6 +117,19 @@ def test_a_hold_with_one_channel_goes_out_on_it_and_that_is_said(shop: Shop) -> 
     run(work())
 
 
+def test_a_second_channel_for_the_hold_comes_up(shop: Shop) -> None:
+    async def work() -> None:
+        mail = Scripted("mail", up=False)
+        post = post_of(shop, Scripted("bell"), mail)
+        await post.deliver(parcel(hold=True), message(parcel()))
+        assert post.troubles[-1].startswith("A hold went out on one channel only")
+        mail.up = True
+        await post.deliver(parcel(hold=True, attempt=2), message(parcel()))
+        assert post.troubles == ()
+
+    run(work())
+
+
 def test_nobody_takes_it(shop: Shop) -> None:
     """It is written down, said, and counted as untold, so that it comes again."""
 
@@ -435,6 +448,29 @@ def test_a_question_stands_in_the_place_of_its_nudge(shop: Shop) -> None:
     run(work())
     assert [shown.title for shown in desktop.screen.values()] == ["Done"]
     assert len(shop.nudges()) == 5  # two intents, two sent, one answered: a question is no nudge
+
+
+def test_on_a_desktop_that_numbers_everything_anew(shop: Shop) -> None:
+    """Question and nudge follow one another in one place, each by the newest mark."""
+    desktop = Scripted(fresh=True)
+    asked = Message("bench/strip/ready", "bench/strip", "Passed?", ())
+
+    async def work() -> None:
+        post = post_of(shop, desktop)
+        await post.deliver(parcel(), message(parcel()))
+        for number in (2, 3):
+            await post.show(asked)
+            assert list(desktop.screen) == [f"desktop:{number}"]
+        await post.deliver(parcel(rung="late"), message(parcel(rung="late")))
+        assert list(desktop.screen) == ["desktop:4"]
+        await post.deliver(parcel(rung="late", attempt=2), message(parcel(rung="late")))
+        assert list(desktop.screen) == ["desktop:5"]
+        await post.show(asked)
+        late, ready = ("bench/strip/late", "bench/strip/ready")
+        await post.settle([Settled(key, "bench/strip", "done") for key in (late, ready)])
+
+    run(work())
+    assert desktop.screen == {}
 
 
 # --- crashes and disks -----------------------------------------------------------------------------------------------

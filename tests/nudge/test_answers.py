@@ -96,7 +96,7 @@ def test_done_ticks_the_step_and_says_what_is_next(told: Told) -> None:
     assert (told.last.title, told.last.urgency, told.last.buttons) == ("Done: Cover · top", "low", ())
     assert told.last.body[0].startswith("Next: ")
     (event,) = told.bench.shop.known("top").events[1:]
-    assert (event.source, event.at) == ("nudge", hours(1))
+    assert (event.source, event.at, event.check) == ("nudge", hours(1), None)  # nothing was looked at
 
 
 def test_tapped_twice_is_once(told: Told) -> None:
@@ -199,6 +199,20 @@ def test_a_check_before_its_time_opens_nothing_and_says_so(cool: Told) -> None:
     run(work())
 
 
+def test_an_answer_that_nobody_asked_for(cool: Told) -> None:
+    """The step has opened by itself since the question was put: an old "no" writes nothing."""
+
+    async def work() -> None:
+        key = await cool.tell("strip", "check", 29)
+        await cool.tap(key, "passed")
+        for button in ("no", "keep", "open"):
+            await cool.tap(key, button, 40) if button == "no" else await cool.answers.press(key, button)
+
+    run(work())
+    assert cool.bench.line("strip", 40).state == "ready"
+    assert cool.said() == ["done cover"]
+
+
 def test_a_lift_is_ticked_with_the_people_the_button_names(told: Told) -> None:
     async def work() -> None:
         for step, at_h, more in (("cover", 1, {}), ("strip", 40, {"check": "pass"}), ("ease", 42, {})):
@@ -220,7 +234,8 @@ def test_later_puts_off_by_an_hour_once(told: Told) -> None:
             told.bench.done(step, at_h, **more)
         key = await told.tell("ease", "ready", 42)
         await told.tap(key, "later")
-        await told.answers.press(key, "later")
+        told.at_h += 1 / 60
+        await told.answers.press(key, "later")  # a second tap a minute later
         assert told.last.body == ("Put off until 04:00.",)  # 09:00 and 42 h is 03:00, and one hour
 
     run(work())

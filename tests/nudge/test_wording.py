@@ -205,6 +205,7 @@ def test_a_digest_after_a_night() -> None:
 def test_several_at_once_did_not_wait() -> None:
     line = line_with(state="ready")
     assert said(told(line, "ready"), told(line, "ready"), told(line, "ready"))[0] == "3 things now"
+    assert said(told(line, "ready"), told(line, "ready", -1, missed=True))[0] == "2 things waited"
 
 
 @pytest.mark.parametrize("count", [2, 6, 7, 40])
@@ -238,6 +239,7 @@ def test_urgency_of_a_digest_is_that_of_its_gravest() -> None:
     line = line_with(state="ready", plan_at=after(1))
     assert said(told(line, "soon", grade="info"), told(line, "ready", grade="ruin"))[3] == "critical"
     assert said(told(line, "soon", grade="info"), told(line, "soon", grade="info"))[3] == "low"
+    assert said(told(line, "soon", grade="info"), told(line, "ready"))[3] == "normal"
 
 
 # --- replies ---------------------------------------------------------------------------------------------------------

@@ -6,10 +6,13 @@ Import the fixtures into a conftest: `from tests.bus import notify_daemon, real_
 import asyncio
 import os
 import shutil
+import struct
 import subprocess
 import tempfile
 import time
+import zlib
 from collections.abc import AsyncIterator, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +21,10 @@ from dbus_fast import Message
 from dbus_fast.aio import MessageBus
 from dbus_fast.service import ServiceInterface, dbus_method, dbus_signal
 
-__all__ = ["FakeDaemon", "RealDaemon", "notify_daemon", "real_daemon", "session_bus", "tool"]
+__all__ = [
+    "FakeDaemon", "RealDaemon", "bus_folder", "leave", "notify_daemon", "own_bus", "real_daemon", "running_bus",
+    "serve", "session_bus", "tool",
+]  # fmt: skip
 
 BUS_CONF = """<busconfig><type>session</type><keep_umask/><listen>unix:path={socket}</listen><auth>EXTERNAL</auth>
 <policy context="default"><allow send_destination="*" eavesdrop="true"/><allow eavesdrop="true"/><allow own="*"/>
@@ -33,25 +39,45 @@ def tool(name: str) -> str:
     return found
 
 
+@contextmanager
+def running_bus(folder: Path) -> Iterator[str]:
+    """A bus at a socket in that folder; its address."""
+    conf = folder / "bus.conf"
+    conf.write_text(BUS_CONF.format(socket=folder / "bus"))
+    bus = subprocess.Popen(
+        [tool("dbus-daemon"), f"--config-file={conf}", "--nofork", "--nopidfile", "--nosyslog", "--print-address"],
+        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+    )  # fmt: skip
+    assert bus.stdout is not None
+    try:
+        yield bus.stdout.readline().strip()  # it listens by then
+    finally:
+        bus.terminate()
+        bus.wait(5)
+        bus.stdout.close()
+        (folder / "bus").unlink(missing_ok=True)
+
+
+@pytest.fixture
+def bus_folder() -> Iterator[Path]:
+    """A short path: a socket's may have 107 letters."""
+    with tempfile.TemporaryDirectory(prefix="bus") as folder:
+        yield Path(folder)
+
+
+@contextmanager
+def own_bus() -> Iterator[str]:
+    """A bus of the caller's alone; its address."""
+    with tempfile.TemporaryDirectory(prefix="bus") as folder, running_bus(Path(folder)) as address:
+        yield address
+
+
 @pytest.fixture
 def session_bus(monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """A bus of this test alone; its address is in the environment. Short paths: a socket's may have 107 letters."""
-    with tempfile.TemporaryDirectory(prefix="bus") as folder:
-        conf = Path(folder) / "bus.conf"
-        conf.write_text(BUS_CONF.format(socket=Path(folder) / "bus"))
-        bus = subprocess.Popen(
-            [tool("dbus-daemon"), f"--config-file={conf}", "--nofork", "--nopidfile", "--nosyslog", "--print-address"],
-            stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
-        )  # fmt: skip
-        assert bus.stdout is not None
-        address = bus.stdout.readline().strip()
+    """A bus of this test alone; its address is in the environment."""
+    with own_bus() as address:
         monkeypatch.setenv("DBUS_SESSION_BUS_ADDRESS", address)
-        try:
-            yield address
-        finally:
-            bus.terminate()
-            bus.wait(5)
-            bus.stdout.close()
+        yield address
 
 
 class Shown:
@@ -138,12 +164,21 @@ async def serve(address: str, capabilities: list[str] | None = None) -> tuple[Me
     return bus, daemon
 
 
+async def leave(bus: MessageBus) -> None:
+    """Off the bus, with the socket closed."""
+    if not bus.connected:
+        return
+    bus.disconnect()
+    with suppress(Exception):  # the bus may have died first
+        await asyncio.wait_for(bus.wait_for_disconnect(), 5.0)
+
+
 @pytest.fixture
 async def notify_daemon(session_bus: str) -> AsyncIterator[FakeDaemon]:
     """A scripted service on a bus of this test alone."""
     bus, daemon = await serve(session_bus)
     yield daemon
-    bus.disconnect()
+    await leave(bus)
 
 
 class RealDaemon:
@@ -152,6 +187,7 @@ class RealDaemon:
 
     def __init__(self, folder: Path, display: str, address: str) -> None:
         self.folder, self.display, self.address = folder, display, address
+        self.screen = folder / "Xvfb_screen0"
         self.environment = {**os.environ, "DISPLAY": display, "DBUS_SESSION_BUS_ADDRESS": address}
 
     async def press(self, label: str) -> None:
@@ -164,7 +200,7 @@ class RealDaemon:
                 member="ContextMenuCall",
             )
         )  # fmt: skip
-        bus.disconnect()
+        await leave(bus)
         assert reply is not None
         assert reply.message_type.name == "METHOD_RETURN", reply.body
 
@@ -177,17 +213,44 @@ class RealDaemon:
                 member="Get", signature="ss", body=["org.dunstproject.cmd0", "displayedLength"],
             )
         )  # fmt: skip
-        bus.disconnect()
+        await leave(bus)
         assert reply is not None
         count: int = reply.body[0].value
         return count
+
+    def pixels(self) -> tuple[int, int, list[bytes]]:
+        """Width, height and rows (red, green, blue) of the screen at this moment. Xvfb keeps it as an X window dump:
+        a header of 32-bit numbers (its own length first, then width and height as the 5th and 6th, bytes per line as
+        the 13th, colours as the 20th), a table of colours of 12 bytes each, then blue, green, red, 0 for each pixel."""
+        dump = self.screen.read_bytes()
+        head = struct.unpack(">25I", dump[:100])
+        width, height, line, start = head[4], head[5], head[12], head[0] + 12 * head[19]
+        rows = []
+        for top in range(start, start + height * line, line):
+            row = bytearray(3 * width)
+            for colour in range(3):
+                row[colour::3] = dump[top + 2 - colour : top + 4 * width : 4]
+            rows.append(bytes(row))
+        return width, height, rows
+
+    def picture(self, path: Path) -> None:
+        """Writes the screen as PNG (ISO/IEC 15948): for a person to look at."""
+        width, height, rows = self.pixels()
+        parts = [
+            (b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)),
+            (b"IDAT", zlib.compress(b"".join(b"\0" + row for row in rows))),
+            (b"IEND", b""),
+        ]
+        chunks = (struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+                  for kind, body in parts)  # fmt: skip
+        path.write_bytes(b"\x89PNG\r\n\x1a\n" + b"".join(chunks))
 
 
 @pytest.fixture
 def real_daemon(session_bus: str, tmp_path: Path) -> Iterator[RealDaemon]:
     """dunst on Xvfb, on a bus of this test alone."""
     screen = subprocess.Popen(
-        [tool("Xvfb"), "-displayfd", "1", "-screen", "0", "900x500x24", "-nolisten", "tcp"],
+        [tool("Xvfb"), "-displayfd", "1", "-screen", "0", "900x500x24", "-nolisten", "tcp", "-fbdir", str(tmp_path)],
         stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
     )  # fmt: skip
     assert screen.stdout is not None
@@ -227,7 +290,7 @@ async def _owned(address: str) -> None:
             )
         )  # fmt: skip
         if reply is not None and reply.body and reply.body[0] is True:
-            bus.disconnect()
+            await leave(bus)
             return
         await asyncio.sleep(0.05)
     raise AssertionError("no notification service came up")

@@ -1,9 +1,13 @@
 """The terminal's bell with one line of text: where there is no notification service, or beside it."""
 
-import asyncio
+import os
+import select
+import sys
 from collections.abc import Callable
+from typing import TextIO
 
 from curetrack.nudge.channels.base import Message, Sent, Undelivered
+from curetrack.words.clean import clean
 
 __all__ = ["Bell", "ring_terminal"]
 
@@ -34,6 +38,8 @@ class Bell:
         assert self._ring is not None
         try:
             self._ring(message)
+        except BlockingIOError as error:
+            raise Undelivered("the terminal is held (Ctrl-S); Ctrl-Q lets it go on") from error
         except OSError as error:
             raise Undelivered(f"the terminal is gone ({error.strerror or error})") from error
         return Sent()
@@ -43,22 +49,36 @@ class Bell:
 
     async def close(self) -> None:
         """Nothing is held."""
-        await asyncio.sleep(0)
 
 
-def ring_terminal() -> Ring | None:
-    """A ring for the terminal that standard error leads to; None if it leads to none."""
-    import sys
-
-    stream = sys.stderr
+def ring_terminal(stream: TextIO | None = None) -> Ring | None:
+    """A ring for the terminal that `stream` (standard error) leads to; None if it leads to none."""
+    stream = sys.stderr if stream is None else stream
     if stream is None or not stream.isatty():
         return None
+    encoding = stream.encoding or "ascii"
 
     def ring(message: Message) -> None:
-        from curetrack.words.clean import clean
-
         first = f" -- {clean(message.body[0])}" if message.body else ""
-        stream.write(f"\a{clean(message.title)}{first}\n")
-        stream.flush()
+        _write(stream, f"\a{clean(message.title)}{first}\r\n".encode(encoding, "replace"))
 
     return ring
+
+
+def _write(stream: TextIO, line: bytes) -> None:
+    """Never waits: a terminal that was held with Ctrl-S would hold up every other nudge."""
+    if sys.platform == "win32":
+        stream.write(line.decode(stream.encoding or "ascii", "replace"))
+        stream.flush()
+        return
+    try:
+        terminal = os.open(os.ttyname(stream.fileno()), os.O_WRONLY | os.O_NONBLOCK | os.O_NOCTTY)
+    except OSError:  # in a container a terminal may have no path of its own
+        if not select.select([], [stream.fileno()], [], 0)[1]:
+            raise BlockingIOError from None
+        os.write(stream.fileno(), line)
+        return
+    try:
+        os.write(terminal, line)
+    finally:
+        os.close(terminal)

@@ -3,6 +3,7 @@ directly so that a notification can be replaced, a failure is an error, and a bu
 """
 
 import asyncio
+import contextlib
 import os
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -21,13 +22,19 @@ BUS = ("org.freedesktop.DBus", "/org/freedesktop/DBus", "org.freedesktop.DBus")
 REPLY_s = 5.0
 URGENCY: dict[Urgency, int] = {"low": 0, "normal": 1, "critical": 2}
 STAYS, AS_USUAL = 0, -1  # how long it is shown
+MOST_KEYS = 1000  # whose buttons are listened for; the oldest are forgotten
+GONE = (DBusError, OSError, EOFError, TimeoutError)
 NONE_THERE = "no notification service runs on this desktop"
 NO_BUS = "no desktop session is there (no session bus)"
 
 
 class BusNotifications:
     """`press` hears of buttons; `known` maps marks of earlier runs to the keys of their messages, so that a button
-    pressed on an old notification still counts."""
+    pressed on an old notification still counts.
+
+    A mark is "BUS/SERVICE/NUMBER": numbers begin anew with each service, and a service's name on the bus with each bus.
+    Without both, an old mark could name a notification of somebody else's.
+    """
 
     name = "desktop"
 
@@ -35,7 +42,8 @@ class BusNotifications:
         self._press, self._address = press, address
         self._keys: dict[str, str] = dict(known or {})
         self._bus: MessageBus | None = None
-        self._owner, self._markup = "", False
+        self._gone: asyncio.Task[None] | None = None
+        self._bus_id, self._service, self._markup = "", "", False  # _service: "BUS/SERVICE"
         self._pressing: set[asyncio.Task[None]] = set()
 
     @property
@@ -46,21 +54,27 @@ class BusNotifications:
     async def open(self) -> None:
         """Finds the bus and the service; raises Undelivered without one of them."""
         try:
-            bus = await self._connected()
+            await self._find()
+        except (OSError, EOFError):  # the bus has just died; perhaps there is a new one
+            await self._leave()
+            try:
+                await self._find()
+            except (OSError, EOFError) as error:
+                raise Undelivered(NO_BUS) from error
+
+    async def _find(self) -> None:
+        bus = await self._connected()
+        try:
             capabilities = (await self._call(bus, THERE, "GetCapabilities"))[0]
-            self._owner = (await self._call(bus, BUS, "GetNameOwner", "s", [SERVICE]))[0]
-        except Undelivered:
-            raise
-        except (DBusError, OSError, EOFError, TimeoutError) as error:
+            owner = (await self._call(bus, BUS, "GetNameOwner", "s", [SERVICE]))[0]
+        except (DBusError, TimeoutError) as error:
             raise Undelivered(NONE_THERE) from error
-        self._markup = "body-markup" in capabilities
+        self._service, self._markup = f"{self._bus_id}/{owner}", "body-markup" in capabilities
 
     async def send(self, message: Message, replaces: str = "") -> Sent:
         """Shows it; in place of the one with that mark, if the same service still runs."""
         await self.open()
         bus = await self._connected()
-        owner, _, number = replaces.partition("/")
-        old = int(number) if owner == self._owner and number.isdigit() else 0
         actions = [text for button in message.buttons for text in (button.id, button.label)]
         hints = {
             "urgency": Variant("y", URGENCY[message.urgency]),
@@ -68,49 +82,67 @@ class BusNotifications:
             "x-dunst-stack-tag": Variant("s", message.group),  # the one in flight at a crash is found by it
         }
         stays = AS_USUAL if message.urgency == "low" else STAYS
-        body = ["curetrack", old, "", message.title, self._body(message), actions, hints, stays]
+        body = ["curetrack", self._number(replaces), "", message.title, self._body(message), actions, hints, stays]
         try:
             (given,) = await self._call(bus, THERE, "Notify", "susssasa{sv}i", body)
-        except (DBusError, OSError, EOFError, TimeoutError) as error:
+        except GONE as error:
             raise Undelivered(NONE_THERE) from error
-        mark = f"{self._owner}/{given}"
+        mark = f"{self._service}/{given}"
+        self._keys.pop(mark, None)  # the newest stand last
         self._keys[mark] = message.key
+        if len(self._keys) > MOST_KEYS:
+            del self._keys[next(iter(self._keys))]
         return Sent(mark)
+
+    def _number(self, mark: str) -> int:
+        """The service's number of a notification that is its own; 0, which names none, for any other mark."""
+        service, _, number = mark.rpartition("/")
+        return int(number) if service and service == self._service and number.isdecimal() else 0
 
     async def withdraw(self, mark: str) -> None:
         """Closes it, if the same service still shows it."""
-        owner, _, number = mark.partition("/")
-        if owner != self._owner or not number.isdigit() or self._bus is None or not self._bus.connected:
+        number = self._number(mark)
+        if not number or self._bus is None or not self._bus.connected:
             return
         try:
-            await self._call(self._bus, THERE, "CloseNotification", "u", [int(number)])
-        except (Undelivered, DBusError, OSError, EOFError, TimeoutError):
+            await self._call(self._bus, THERE, "CloseNotification", "u", [number])
+        except GONE:
             return  # it was closed already
 
     async def close(self) -> None:
         """Leaves the bus; what is shown stays shown."""
         if self._pressing:
             await asyncio.wait(self._pressing, timeout=REPLY_s)
-        if self._bus is not None and self._bus.connected:
-            self._bus.disconnect()
-        self._bus = None
+        await self._leave()
+
+    async def _leave(self) -> None:
+        bus, gone, self._bus, self._gone = self._bus, self._gone, None, None
+        if bus is not None and bus.connected:
+            bus.disconnect()
+        if gone is not None:
+            await asyncio.wait([gone], timeout=1.0)
 
     # --- the bus -----------------------------------------------------------------------------------------------------
 
     async def _connected(self) -> MessageBus:
         if self._bus is not None and self._bus.connected:
             return self._bus
+        await self._leave()
         address = self._address or os.environ.get("DBUS_SESSION_BUS_ADDRESS") or _usual_address()
         if not address:
             raise Undelivered(NO_BUS)
+        bus = None
         try:
-            bus = await asyncio.wait_for(MessageBus(bus_address=address, bus_type=BusType.SESSION).connect(), REPLY_s)
-            rule = f"type='signal',interface='{SERVICE}'"
-            await self._call(bus, BUS, "AddMatch", "s", [rule])
+            bus = MessageBus(bus_address=address, bus_type=BusType.SESSION)
+            await asyncio.wait_for(bus.connect(), REPLY_s)
+            await self._call(bus, BUS, "AddMatch", "s", [f"type='signal',interface='{SERVICE}'"])
+            self._bus_id = (await self._call(bus, BUS, "GetId"))[0]
         except Exception as error:  # the library raises many kinds for a socket that is not there or not a bus
+            if bus is not None:
+                bus.disconnect()
             raise Undelivered(NO_BUS) from error
         bus.add_message_handler(self._hear)
-        self._bus = bus
+        self._bus, self._gone = bus, asyncio.ensure_future(_until_gone(bus))
         return bus
 
     @staticmethod
@@ -130,13 +162,14 @@ class BusNotifications:
         return list(reply.body)
 
     def _hear(self, heard: BusMessage) -> None:
-        """A button, or a notification that was closed."""
+        """A button. That a notification was closed says nothing: it may have been put aside unread."""
         if heard.message_type is not MessageType.SIGNAL or heard.interface != SERVICE:
             return
-        mark = f"{heard.sender}/{heard.body[0]}" if heard.body else ""
-        key = self._keys.get(mark)
-        if key is None or heard.member != "ActionInvoked" or len(heard.body) != 2:
+        if heard.member != "ActionInvoked" or heard.signature != "us":
             return
+        key = self._keys.get(f"{self._bus_id}/{heard.sender}/{heard.body[0]}")
+        if key is None:
+            return  # a notification of another program
         task = asyncio.ensure_future(self._press(key, str(heard.body[1])))
         self._pressing.add(task)
         task.add_done_callback(self._pressing.discard)
@@ -146,6 +179,12 @@ class BusNotifications:
         if not self._markup:
             return text
         return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+
+
+async def _until_gone(bus: MessageBus) -> None:
+    """Takes note of the end, which the library else reports as an error that nobody heard."""
+    with contextlib.suppress(Exception):
+        await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]
 
 
 def _usual_address() -> str:

@@ -7,13 +7,15 @@ hold a secret in its path, so only its host is ever shown.
 import asyncio
 import json
 from collections.abc import Awaitable, Callable
-from http.client import HTTPException
+from functools import partial
+from http.client import HTTPException, InvalidURL
 from typing import Any
 from urllib.error import HTTPError, URLError
 from urllib.parse import urlsplit
 from urllib.request import HTTPRedirectHandler, Request, build_opener
 
 from curetrack import __version__
+from curetrack.nudge.channels.apart import apart
 from curetrack.nudge.channels.base import Message, Sent, Undelivered
 
 __all__ = ["Hook"]
@@ -45,13 +47,20 @@ class Hook:
     @property
     def reaches(self) -> str:
         """The host alone."""
-        return f"the web hook at {urlsplit(self._url).hostname or 'an address'}"
+        try:
+            return f"the web hook at {urlsplit(self._url).hostname or 'an address'}"
+        except ValueError:
+            return "the web hook at an address"
 
     async def open(self) -> None:
         """Raises Undelivered for an address that cannot be."""
-        parts = urlsplit(self._url)
-        if parts.scheme not in ("http", "https") or not parts.hostname:
-            raise Undelivered("the address is not http:// or https:// with a host")
+        try:
+            parts = urlsplit(self._url)
+            good = parts.scheme in ("http", "https") and parts.hostname and parts.port != 0
+        except ValueError:  # a port that is none
+            good = False
+        if not good:
+            raise Undelivered("the address is not http:// or https:// with a host, and a port if any")
 
     async def send(self, message: Message, replaces: str = "") -> Sent:
         """Tries up to four times where it may help."""
@@ -61,7 +70,7 @@ class Hook:
             ensure_ascii=False,
         ).encode()
         for pause_s in (*PAUSES_s, None):
-            why, again = await asyncio.to_thread(self._post, body)
+            why, again = await apart(partial(self._post, body))
             if not why:
                 return Sent()
             if not again or pause_s is None:
@@ -83,10 +92,10 @@ class Hook:
                 return f"it answered {error.code}", error.code in AGAIN or error.code >= 500
         except URLError as error:
             return _reason(error.reason), True
+        except (InvalidURL, ValueError):
+            return "the token or the address holds letters that cannot be sent", False
         except (OSError, HTTPException) as error:
             return _reason(error), True
-        except ValueError:  # a header that cannot be sent
-            return "the token or the address holds letters that cannot be sent", False
 
     async def withdraw(self, mark: str) -> None:
         """What was posted stays posted."""

@@ -15,12 +15,12 @@ __all__ = ["NotifierNotifications"]
 
 
 class NotifierNotifications:
-    """Buttons live as long as this process does: a mark of an earlier run replaces and withdraws nothing."""
+    """Buttons live as long as this process does: a mark of an earlier run (`known`) replaces and withdraws nothing."""
 
     name = "desktop"
 
     def __init__(self, press: Press, known: Mapping[str, str] | None = None) -> None:
-        self._press, self._known = press, dict(known or {})
+        self._press = press
         self._notifier: Any = None
         self._pressing: set[asyncio.Task[None]] = set()
 

@@ -1,12 +1,14 @@
 """Desktop notifications on a real session bus: with a scripted service, a real one, and none at all."""
 
 import asyncio
+from pathlib import Path
 
 import pytest
+from dbus_fast.aio import MessageBus
 
 from curetrack.nudge.channels.base import Button, Message, Undelivered
 from curetrack.nudge.channels.dbus import BusNotifications
-from tests.bus import FakeDaemon, RealDaemon, serve
+from tests.bus import FakeDaemon, RealDaemon, leave, running_bus, serve
 
 DONE, LATER = Button("done", "Done"), Button("later", "Later, 1 h")
 MIST = Message(
@@ -67,7 +69,7 @@ async def test_markup_is_only_text(session_bus: str, presses: Presses) -> None:
     await channel.send(Message("k", "g", "a <b>title</b>", ("<b>bold</b> & more",)))
     assert daemon.all[0].body == "&lt;b&gt;bold&lt;/b&gt; &amp; more"
     await channel.close()
-    bus.disconnect()
+    await leave(bus)
 
 
 async def test_without_a_bus_it_says_so(presses: Presses, monkeypatch: pytest.MonkeyPatch, tmp_path: object) -> None:
@@ -87,7 +89,7 @@ async def test_a_service_that_comes_goes_and_comes_again(session_bus: str, press
     bus, daemon = await serve(session_bus)
     first = await channel.send(MIST)
     assert len(daemon.all) == 1
-    bus.disconnect()
+    await leave(bus)
     with pytest.raises(Undelivered, match="no notification service"):
         await channel.send(MIST)
     bus, daemon = await serve(session_bus)
@@ -95,7 +97,80 @@ async def test_a_service_that_comes_goes_and_comes_again(session_bus: str, press
     assert daemon.all[0].number == 1
     assert second.mark != first.mark
     await channel.close()
-    bus.disconnect()
+    await leave(bus)
+
+
+async def test_a_bus_that_dies_and_comes_again(bus_folder: Path, presses: Presses) -> None:
+    """A new bus counts names and numbers from the beginning: an old mark must not take another's notification away."""
+    address = f"unix:path={bus_folder}/bus"
+    channel = BusNotifications(presses, address=address)
+    with running_bus(bus_folder):
+        first, daemon = await serve(address)
+        old = await channel.send(MIST)
+        assert len(daemon.all) == 1
+    with pytest.raises(Undelivered, match="no desktop session"):
+        await channel.send(MIST)
+    await leave(first)
+    with running_bus(bus_folder):
+        bus, daemon = await serve(address)
+        await channel.open()
+        other = BusNotifications(presses, address=address)
+        foreign = await other.send(Message("theirs", "theirs", "Somebody else's", ()))
+        assert old.mark.partition("/")[2] == foreign.mark.partition("/")[2]  # the same but for the bus
+        await channel.withdraw(old.mark)
+        new = await channel.send(MIST, replaces=old.mark)
+        assert [shown.title for shown in daemon.open.values()] == ["Somebody else's", MIST.title]
+        daemon.press(int(new.mark.rpartition("/")[2]), "done")
+        assert await presses.next() == (MIST.key, "done")
+        await other.close()
+        await leave(bus)
+    with running_bus(bus_folder):  # it has died and come again unnoticed
+        bus, daemon = await serve(address)
+        await channel.send(MIST)
+        assert len(daemon.all) == 1
+        await channel.close()
+        await leave(bus)
+
+
+async def test_a_service_that_never_answers(session_bus: str, presses: Presses, monkeypatch: object) -> None:
+    """It owns the name and is silent."""
+    bus = await MessageBus(bus_address=session_bus).connect()
+    bus.add_message_handler(lambda heard: heard.destination == "org.freedesktop.Notifications" or None)
+    await bus.request_name("org.freedesktop.Notifications")
+    assert isinstance(monkeypatch, pytest.MonkeyPatch)
+    monkeypatch.setattr("curetrack.nudge.channels.dbus.REPLY_s", 0.1)
+    channel = BusNotifications(presses)
+    with pytest.raises(Undelivered, match="no notification service"):
+        await channel.send(MIST)
+    await channel.close()
+    await leave(bus)
+
+
+async def test_buttons_of_other_programs_are_not_heard(notify_daemon: FakeDaemon, presses: Presses) -> None:
+    channel, other = BusNotifications(presses), BusNotifications(Presses())
+    await channel.open()
+    await other.send(MIST)
+    notify_daemon.press(1, "done")
+    await channel.send(MIST)
+    notify_daemon.press(2, "later")
+    assert await presses.next() == (MIST.key, "later")  # the first that was heard
+    assert presses.heard.empty()
+    await other.close()
+    await channel.close()
+
+
+async def test_the_oldest_marks_are_forgotten(
+    notify_daemon: FakeDaemon, presses: Presses, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A service that runs for years does not grow."""
+    monkeypatch.setattr("curetrack.nudge.channels.dbus.MOST_KEYS", 2)
+    channel = BusNotifications(presses)
+    for number in range(3):
+        await channel.send(Message(f"key {number}", f"group {number}", "title", (), buttons=(DONE,)))
+    for number in (1, 2, 3):
+        notify_daemon.press(number, "done")
+    assert [(await presses.next())[0] for _ in range(2)] == ["key 1", "key 2"]
+    await channel.close()
 
 
 async def test_a_button_on_a_notification_of_an_earlier_run_counts(notify_daemon: FakeDaemon, presses: Presses) -> None:
@@ -127,8 +202,10 @@ async def test_each_press_is_heard(notify_daemon: FakeDaemon) -> None:
 
 async def test_a_real_service_shows_it_and_its_button_is_heard(real_daemon: RealDaemon, presses: Presses) -> None:
     channel = BusNotifications(presses)
+    before = real_daemon.pixels()
     await channel.send(MIST)
     assert await real_daemon.shown() == 1
+    assert real_daemon.pixels() != before  # and it can be seen
     await real_daemon.press("Later")
     assert await presses.next() == (MIST.key, "later")
     await channel.close()

@@ -1,6 +1,8 @@
 """The web hook against a real server on loopback."""
 
+import asyncio
 import json
+import socket
 import threading
 from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -114,12 +116,43 @@ async def test_what_will_not_pass_is_not(server: Server, code: int, pauses: list
     assert pauses == []
 
 
-async def test_a_redirect_is_not_followed(server: Server, sleep: object) -> None:
+@pytest.mark.parametrize("code", [301, 302, 303, 307, 308])
+async def test_a_redirect_is_not_followed(server: Server, code: int, sleep: object) -> None:
     """The token would go along to a host that nobody named."""
-    server.answers = [(302, {"Location": f"http://localhost:{server.server_port}/elsewhere"})]
-    with pytest.raises(Undelivered, match="it answered 302"):
+    server.answers = [(code, {"Location": f"http://localhost:{server.server_port}/elsewhere"})]
+    with pytest.raises(Undelivered, match=f"it answered {code}"):
         await Hook(server.url, "t0ken", sleep=sleep).send(STRIP)  # type: ignore[arg-type]
     assert len(server.asked) == 1
+
+
+async def test_a_server_that_never_answers(sleep: object, pauses: list[float]) -> None:
+    """It takes the connection and is silent; the loop goes on meanwhile."""
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        url = f"http://127.0.0.1:{silent.getsockname()[1]}/s3cret"
+        sending = asyncio.ensure_future(Hook(url, sleep=sleep, timeout_s=0.2).send(STRIP))  # type: ignore[arg-type]
+        turns = 0
+        while not sending.done():
+            await asyncio.sleep(0.01)
+            turns += 1
+        with pytest.raises(Undelivered, match="no answer in time"):
+            await sending
+    assert turns > 20  # four times 0.2 s, in steps of 0.01 s: about 80
+    assert len(pauses) == 3
+
+
+async def test_a_server_that_is_no_web_server(sleep: object) -> None:
+    def talk(silent: socket.socket) -> None:
+        for _ in range(4):
+            caller, _ = silent.accept()
+            caller.sendall(b"220 something else\r\n")
+            caller.close()
+
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        talking = threading.Thread(target=talk, args=(silent,))
+        talking.start()
+        with pytest.raises(Undelivered, match="cannot be reached"):
+            await Hook(f"http://127.0.0.1:{silent.getsockname()[1]}/s3cret", sleep=sleep).send(STRIP)  # type: ignore[arg-type]
+        talking.join()
 
 
 async def test_nobody_there(sleep: object, pauses: list[float]) -> None:
@@ -130,14 +163,36 @@ async def test_nobody_there(sleep: object, pauses: list[float]) -> None:
     assert "t0ken" not in str(caught.value)
 
 
-@pytest.mark.parametrize("url", ["file:///etc/passwd", "ftp://127.0.0.1/x", "nonsense", "http://", ""])
+@pytest.mark.parametrize(
+    "url",
+    [
+        "file:///etc/passwd",
+        "ftp://127.0.0.1/x",
+        "nonsense",
+        "http://",
+        "",
+        "http://a:99999/x",
+        "http://a:b/x",
+        "http://[::1/x",
+    ],
+)
 async def test_other_addresses_are_refused(url: str) -> None:
+    channel = Hook(url)
     with pytest.raises(Undelivered, match="not http"):
-        await Hook(url).open()
+        await channel.open()
+    assert channel.reaches.startswith("the web hook at")
 
 
 async def test_only_the_host_is_shown() -> None:
     assert Hook("https://push.test/drop/s3cret").reaches == "the web hook at push.test"
+
+
+@pytest.mark.parametrize("path", ["/a b", "/ü", "/\x01"])
+async def test_an_address_that_cannot_be_sent(server: Server, path: str, sleep: object, pauses: list[float]) -> None:
+    with pytest.raises(Undelivered, match="cannot be sent"):
+        await Hook(server.url + path, sleep=sleep).send(STRIP)  # type: ignore[arg-type]
+    assert server.asked == []
+    assert pauses == []
 
 
 async def test_a_token_that_cannot_be_sent(server: Server) -> None:

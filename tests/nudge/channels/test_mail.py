@@ -1,5 +1,6 @@
 """Mail against a real SMTP server on loopback."""
 
+import socket
 import ssl
 import subprocess
 from collections.abc import Iterator
@@ -10,7 +11,7 @@ from typing import Any
 
 import pytest
 from aiosmtpd.controller import Controller
-from aiosmtpd.smtp import AuthResult, LoginPassword
+from aiosmtpd.smtp import SMTP, AuthResult, LoginPassword
 
 from curetrack.nudge.channels.base import Message, Undelivered
 from curetrack.nudge.channels.mail import Mail, MailBox
@@ -139,6 +140,76 @@ async def test_a_password_is_not_sent_in_the_clear() -> None:
     box = MailBox("maker@shop.test", "bench@shop.test", "mail.shop.test", 25, "maker", "pa55", "none")
     with pytest.raises(Undelivered, match="not sent without TLS"):
         await Mail(box).open()
+
+
+@pytest.fixture
+def named(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A host that is not this machine by its name; a name server of the test's own leads to it."""
+    asked = socket.getaddrinfo
+
+    def found(host: Any, *more: Any, **others: Any) -> Any:
+        return asked("127.0.0.1" if host == "mail.shop.test" else host, *more, **others)
+
+    monkeypatch.setattr(socket, "getaddrinfo", found)
+
+
+@pytest.mark.usefixtures("named")
+async def test_whoever_takes_the_tls_out_gets_no_password() -> None:
+    """ "offer" takes TLS where it is offered; a password goes only through it."""
+    heard: list[str] = []
+
+    class Listening(Box):
+        async def handle_AUTH(self, _server: Any, _session: Any, _envelope: Any, args: Any) -> str:
+            heard.append(str(args))
+            return "235 taken"
+
+    for controller in running(Here(Listening(), "127.0.0.1", 0, authenticator=authenticated, auth_require_tls=False)):
+        away = {"host": "mail.shop.test", "tls": "offer"}
+        with pytest.raises(Undelivered, match="not sent without TLS"):
+            await Mail(box_at(controller, user="maker", password="pa55", **away)).send(FLIP)
+        assert heard == []
+        await Mail(box_at(controller, **away)).send(FLIP)  # without a password there is nothing to lose
+        assert len(controller.handler.mails) == 1
+
+
+async def test_a_server_that_does_not_say_goodbye(plain: Controller, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The mail has gone: it is not sent again."""
+
+    async def smtp_quit(self: SMTP, _: Any) -> None:
+        await self.push("451 not now")
+
+    monkeypatch.setattr(SMTP, "smtp_QUIT", smtp_quit)
+    await Mail(box_at(plain, tls="none")).send(FLIP)
+    assert len(plain.handler.mails) == 1
+
+
+async def test_a_server_that_never_answers() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        box = MailBox("a@shop.test", "b@shop.test", "127.0.0.1", silent.getsockname()[1], tls="none")
+        with pytest.raises(Undelivered, match="does not answer in time"):
+            await Mail(box, timeout_s=0.2).send(FLIP)
+
+
+async def test_no_log_in(plain: Controller) -> None:
+    with pytest.raises(Undelivered, match="offers no log-in"):
+        await Mail(box_at(plain, tls="none", user="maker", password="pa55")).send(FLIP)
+
+
+async def test_an_address_beyond_ascii() -> None:
+    for controller in running(Here(Box(), "127.0.0.1", 0, enable_SMTPUTF8=False)):
+        with pytest.raises(Undelivered, match="only ASCII letters in addresses"):
+            await Mail(box_at(controller, tls="none", to="jürgen@shop.test")).send(FLIP)
+
+
+async def test_tls_from_the_start(certificate: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The port says so (RFC 8314); here another one stands for it."""
+    context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
+    context.load_cert_chain(certificate / "cert.pem", certificate / "key.pem")
+    for controller in running(Here(Box(), "127.0.0.1", 0, ssl_context=context)):
+        monkeypatch.setattr("curetrack.nudge.channels.mail.TLS_FROM_THE_START", controller.port)
+        trusted = ssl.create_default_context(cafile=str(certificate / "cert.pem"))
+        await Mail(box_at(controller, host="localhost"), context=trusted).send(FLIP)
+        assert len(controller.handler.mails) == 1
 
 
 async def test_an_address_that_is_not_taken(plain: Controller) -> None:

@@ -66,8 +66,8 @@ def answer_of(line: Line, after: Timeline, voice: Voice, remarks: Sequence[str] 
 def put_off_of(line: Line, until: datetime, voice: Voice, remarks: Sequence[str] = ()) -> Message:
     """It was put off: until when."""
     place = f"answer/{line.piece}"
-    body = (f"Put off until {clock(until, voice)}.", *(clean(text) for text in remarks))
-    return Message(f"{place}/{line.step}", place, titled(line), tuple(map(shortened, body)), "low")
+    body = (f"Until {clock(until, voice)}.", *(clean(text) for text in remarks))
+    return Message(f"{place}/{line.step}", place, f"Put off: {titled(line)}", tuple(map(shortened, body)), "low")
 
 
 def later_for(line: Line | None) -> timedelta:

@@ -236,7 +236,7 @@ def test_later_puts_off_by_an_hour_once(told: Told) -> None:
         await told.tap(key, "later")
         told.at_h += 1 / 60
         await told.answers.press(key, "later")  # a second tap a minute later
-        assert told.last.body == ("Put off until 04:00.",)  # 09:00 and 42 h is 03:00, and one hour
+        assert told.last.body == ("Until 04:00.",)  # 09:00 and 42 h is 03:00, and one hour
 
     run(work())
     assert told.bench.line("ease", 42).put_off_until == hours(43)

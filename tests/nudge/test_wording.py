@@ -269,7 +269,7 @@ def test_what_comes_next() -> None:
 
 def test_put_off() -> None:
     made = put_off_of(line_with(), after(1), voice(), ["That is after its latest moment."])
-    assert made.body == ("Put off until 11:00.", "That is after its latest moment.")
+    assert made.body == ("Until 11:00.", "That is after its latest moment.")
     assert made.group != "bench/strip"  # the nudge's own place is cleared: it was put off
 
 

@@ -115,6 +115,8 @@ class Dashboard(App[None]):
             rows = self._help(width, height)
         else:
             rows = self._rows(width, height)
+        for row in rows[:height]:
+            row.truncate(width)
         self.query_one("#board", Static).update(Text("\n").join(rows[:height]))
 
     def _rows(self, width: int, height: int) -> list[Text]:
@@ -175,9 +177,11 @@ class Dashboard(App[None]):
 
     def _help(self, width: int, height: int) -> list[Text]:
         rows = [styled(("Keys", "title")), styled()]
-        half = (len(KEYS) + 1) // 2
-        for left, right in zip(KEYS[:half], (*KEYS[half:], ("", "", "")), strict=False):
-            rows.append(styled((f"  {left[1]:<3}", "key"), f"{left[2]:<30}", (f"{right[1]:<3}", "key"), right[2]))
+        columns = 2 if width >= 70 else 1
+        per = -(-len(KEYS) // columns)
+        for number in range(per):
+            found = KEYS[number::per]
+            rows.append(styled(*(part for _, key, word in found for part in ((f"  {key:<3}", "key"), f"{word:<28}"))))
         rows.append(styled())
         for text in HELP:
             rows += [*folded(text, "calm", width), styled()]

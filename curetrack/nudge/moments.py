@@ -19,6 +19,7 @@ LEADS = {
     "lift": timedelta(minutes=60), "place": timedelta(minutes=30), "fill": timedelta(minutes=30),
     "coat": timedelta(minutes=30), "grind": timedelta(minutes=30),
 }  # fmt: skip
+TOO_LATE_TO_CALL = timedelta(hours=3)  # and the plan of what waits for an overdue step is always a little ahead of now
 AFTER_A_TICK = timedelta(minutes=10)  # so soon after the step before it the tick's own answer has said what comes
 CLOSING = timedelta(minutes=60)
 APART = timedelta(minutes=30)  # rungs that lie closer together are one
@@ -95,7 +96,7 @@ def _coming(line: Line, zone: tzinfo, *, cast: bool) -> Iterator[Told]:
     if line.crew > 1 and (line.kind == "lift" or not cast):
         day = plan.astimezone(zone).date()
         evening = datetime.combine(day - timedelta(days=1), EVENING, zone).astimezone(UTC)
-        yield "evening", evening, plan, f"/{day.isoformat()}"
+        yield "evening", evening, plan - TOO_LATE_TO_CALL, f"/{day.isoformat()}"
     if lead is not None and line.open_to_do and (line.state == "waiting" or _is_put_off(line)):
         at = plan - lead
         if line.floor_at is None or at >= line.floor_at + AFTER_A_TICK:

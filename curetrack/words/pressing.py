@@ -8,6 +8,7 @@ from curetrack.timeline.types import Line, Timeline
 __all__ = ["next_lines", "next_of", "pressing_key"]
 
 AHEAD = timedelta(hours=24)
+AFTER_s = 0.001  # planned for the same moment, what waits for another step stands behind it
 
 
 def next_lines(timelines: Iterable[Timeline]) -> list[Line]:
@@ -36,7 +37,9 @@ def pressing_key(line: Line, now: datetime) -> tuple[int, bool, float, float]:
         return 1, line.optional, late, plan
     if line.open_to_do and line.ready_at is None and line.plan_at is None:
         return 2, line.optional, late, plan
-    return 3, line.optional, min(plan, max(look, now.timestamp())) if line.open_to_do else plan, late
+    if line.open_to_do:
+        return 3, line.optional, min(plan, max(look, now.timestamp())), late
+    return 3, line.optional, plan + AFTER_s, late
 
 
 def _is_next(line: Line, now: datetime) -> bool:

@@ -47,7 +47,10 @@ STATES: dict[str, Callable[[Maker], None]] = {
     'curetrack done bench strip --override "form was needed, edge looked sound"': _covered,
     "curetrack later bench vibrate 10min": _poured,
 }
-NEEDS_MORE = {"curetrack done bench flip --check pass --crew 4 --grip long-edge", "curetrack again bench look"}
+NEEDS_MORE = {
+    "curetrack done bench flip --check pass --crew 4 --grip long-edge", "curetrack again bench look",
+    "curetrack bench", "curetrack bench --headless",  # they run until they are stopped: tests/cli/test_bench.py
+}  # fmt: skip
 
 EXAMPLES = [(name, example) for name in COMMANDS for example in command_of(name).examples]
 

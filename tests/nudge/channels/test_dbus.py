@@ -216,7 +216,10 @@ async def test_a_real_service_replaces_what_was_in_flight_at_a_crash(real_daemon
     killed = BusNotifications(presses)
     await killed.send(MIST)
     again = BusNotifications(presses)
-    await again.send(MIST)
+    later = Message(MIST.key, MIST.group, MIST.title, ("12 min late.",), "critical")
+    await again.send(later)  # the service would show the very same text but once by itself
     assert await real_daemon.shown() == 1
+    await again.send(Message("other", "bench/flip", "Flip · bench", ("Ready now.",), "critical"))
+    assert await real_daemon.shown() == 2  # another group stands beside it
     await again.close()
     await killed.close()

@@ -2,13 +2,14 @@
 
 import asyncio
 from collections.abc import AsyncIterator
+from pathlib import Path
 
 import pytest
 from dbus_fast.aio import MessageBus
 
 from curetrack.nudge.channels.base import Button, Message, Undelivered
 from curetrack.nudge.channels.other import NotifierNotifications
-from tests.bus import FakeDaemon, leave, serve
+from tests.bus import FakeDaemon, leave, running_bus, serve
 
 MIST = Message(
     "bench/mist/ready", "bench/mist", "Mist and re-cover · bench", ("Ready now.", "Every 12 h."), "critical",
@@ -102,6 +103,24 @@ async def test_a_service_that_comes_goes_and_comes_again(session_bus: str, press
     assert len(daemon.all) == 1
     await channel.close()
     await leave(bus)
+
+
+async def test_a_bus_that_dies_and_comes_again(
+    bus_folder: Path, presses: Presses, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DBUS_SESSION_BUS_ADDRESS", f"unix:path={bus_folder}/bus")
+    channel = NotifierNotifications(presses)
+    with running_bus(bus_folder) as address:
+        bus, _ = await serve(address)
+        await channel.send(MIST)
+    await leave(bus)
+    with pytest.raises(Undelivered, match="did not take"):
+        await channel.send(MIST)
+    with running_bus(bus_folder) as address:
+        bus, daemon = await serve(address)
+        await channel.send(MIST)
+        assert len(daemon.all) == 1
+        await leave(bus)
 
 
 async def test_without_a_bus_it_says_so(presses: Presses, monkeypatch: pytest.MonkeyPatch) -> None:

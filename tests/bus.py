@@ -263,6 +263,7 @@ def real_daemon(session_bus: str, tmp_path: Path) -> Iterator[RealDaemon]:
         conf = tmp_path / "dunstrc"
         conf.write_text(
             f"[global]\n    dmenu = {menu}\n    font = Monospace 14\n    width = 700\n    origin = top-left\n"
+            "    markup = full\n"  # as in the file it is shipped with
         )
         daemon = subprocess.Popen(
             [tool("dunst"), "-conf", str(conf)], env={**os.environ, "DISPLAY": display}, text=True,

@@ -5,6 +5,7 @@ directly so that a notification can be replaced, a failure is an error, and a bu
 import asyncio
 import contextlib
 import os
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -176,8 +177,8 @@ class BusNotifications:
 
     def _body(self, message: Message) -> str:
         text = "\n".join(message.body)
-        if not self._markup:
-            return text
+        if not self._markup:  # some read it as markup all the same: "< b" is none to anybody
+            return re.sub(r"<(?=[A-Za-z/!?])", "< ", text)
         return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 

@@ -1,7 +1,9 @@
 """A web hook: each nudge as a JSON POST to an address of the maker's own (a phone push service, a home automation).
 
-The body: {"format": 1, "key", "title", "text", "urgency", "sent_at", "nudges": [...]} (wording._data). The address may
-hold a secret in its path, so only its host is ever shown.
+The body, in UTF-8: {"format": 1, "key", "title", "text" (lines), "urgency" (low, normal, critical), "sent_at" (ISO 8601
+with offset), "nudges": [{"key", "kind", "piece", "step" or null, "hold", "urgent", "due_at", "missed"}, ...]}. The same
+key again is a repeat of the same nudge, or its second try. Any 2xx is taken as received. The address may hold a secret
+in its path, so only its host is ever shown.
 """
 
 import asyncio

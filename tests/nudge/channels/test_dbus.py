@@ -72,6 +72,14 @@ async def test_markup_is_only_text(session_bus: str, presses: Presses) -> None:
     await leave(bus)
 
 
+async def test_no_markup_either_where_a_service_says_it_reads_none(notify_daemon: FakeDaemon, presses: Presses) -> None:
+    """dunst 1.9 without a line on it in its settings says so, and draws <b> bold (seen)."""
+    channel = BusNotifications(presses)
+    await channel.send(Message("k", "g", "title", ("22 % < 80 % & a <b>bold</b> name",)))
+    assert notify_daemon.all[0].body == "22 % < 80 % & a < b>bold< /b> name"
+    await channel.close()
+
+
 async def test_without_a_bus_it_says_so(presses: Presses, monkeypatch: pytest.MonkeyPatch, tmp_path: object) -> None:
     monkeypatch.delenv("DBUS_SESSION_BUS_ADDRESS", raising=False)
     monkeypatch.setenv("XDG_RUNTIME_DIR", str(tmp_path))

@@ -70,7 +70,7 @@ def urgency_key(moment: Moment, now: datetime) -> tuple[bool, int, bool, bool, f
 
 def gap_after(moment: Moment, attempts: int) -> timedelta | None:
     """How long an unanswered nudge rests before it comes again; None: it does not."""
-    gaps = REPEATS[moment.grade]
+    gaps = None if moment.rung == "look" else REPEATS[moment.grade]  # looks have a beat of their own
     if moment.kind == "conditions":
         gaps = CONDITIONS if moment.grade == "ruin" else None
     return None if gaps is None else _doubled(gaps, attempts)
@@ -105,7 +105,14 @@ class _Scene:
                 yield Pending(moment.key, self.heard_at(moment), moment.piece)
 
     def next_telling(self, voice: Moment) -> datetime | None:
-        """When the voice is to be heard next; None: it has been told, and does not come again."""
+        """When the voice is to be heard next; None: it has been told, and does not come again. What was overslept, or
+        comes late for another reason, waits for the end of quiet hours like anything else."""
+        at = self._wanted_at(voice)
+        if at is None or voice.grade == "ruin":
+            return at
+        return self.quiet.next_open(max(at, self.now)) if self.quiet.holds(max(at, self.now)) else at
+
+    def _wanted_at(self, voice: Moment) -> datetime | None:
         told, first = self.log.told(voice.key), self.heard_at(voice)
         if told is None or not told.open:
             if told is None or not told.vain or told.tried_at is None or self.retry:
@@ -114,10 +121,7 @@ class _Scene:
         if not set(voice.pieces) <= told.pieces:
             return first
         gap = gap_after(voice, told.attempts)
-        if told.seen or gap is None or told.told_at is None:
-            return None
-        again = told.told_at + gap
-        return again if voice.grade == "ruin" else self.quiet.next_open(again)
+        return None if told.seen or gap is None or told.told_at is None else told.told_at + gap
 
     def nudge(self, voice: Moment, at: datetime, rungs: Sequence[Moment]) -> Nudge:
         """The telling itself, and the lower rungs that are told with it since nobody told them."""

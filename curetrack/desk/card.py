@@ -131,9 +131,8 @@ def _when(line: Line, voice: Voice) -> str:
         parts.append(f"Ready {banded(line.ready_at, line.band, voice)}")
     if line.plan_at is not None and line.plan_at > voice.now + timedelta(minutes=1) and line.plan_at != line.ready_at:
         parts.append(f"plan {moment(about(line.plan_at, line.band), voice)}")
-    if line.late_at is not None:
-        latest = moment(about(line.late_at, closing=True), voice)
-        parts.append(f"was due {latest}" if line.late_at < voice.now else f"latest {latest}")
+    if line.late_at is not None and line.late_at >= voice.now:  # once late, the reason says since when
+        parts.append(f"latest {moment(about(line.late_at, closing=True), voice)}")
     if line.state == "waiting" and line.hold and line.open_to_do and (opens := opens_text(line, voice)):
         parts.append(opens)
     return _sentence(", ".join(parts)) if parts else ""

@@ -95,12 +95,15 @@ def _grown(profile: Profile, course: Course, pour_h: float, hours: Sequence[floa
 
 
 def _thresholds(timeline: Timeline) -> tuple[Threshold, ...]:
-    """Of the open steps that wait for a strength, each strength once."""
+    """Of the open steps that wait for a strength: of each the highest, and each strength once."""
     found: dict[float, Threshold] = {}
     for line in timeline.lines:
         if line.state in ("done", "skipped") or line.optional:
             continue
-        for reason in line.reasons:
-            if reason.rule in ("strength", "handling") and reason.need is not None and reason.unit == "MPa":
-                found.setdefault(round(reason.need, 3), Threshold(line.step, line.title, reason.need, line.plan_at))
+        needs = [
+            reason.need for reason in line.reasons
+            if reason.rule in ("strength", "handling") and reason.need is not None and reason.unit == "MPa"
+        ]  # fmt: skip
+        if needs:
+            found.setdefault(round(max(needs), 3), Threshold(line.step, line.title, max(needs), line.plan_at))
     return tuple(sorted(found.values(), key=lambda one: one.strength_MPa))

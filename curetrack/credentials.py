@@ -22,6 +22,7 @@ FILE_NAME = "secrets.toml"
 KEYS = ("mail_password", "hook_url", "hook_token")
 LONGEST = 2000
 SHORTEST_HIDDEN = 4  # hiding a shorter one would garble every text, and guards nothing
+SHORTEST_PATH = 12  # of an address: what opens a hook is long, and /hook is a common word
 
 
 class Credentials(Struct, frozen=True):
@@ -43,39 +44,18 @@ class Credentials(Struct, frozen=True):
 
 def read_credentials(home: Path) -> Credentials:
     """What is kept; nothing where there is no file. Raises Faults and StoreTrouble, never with a value in the text."""
-    path = home / FILE_NAME
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        return Credentials()
-    except (OSError, UnicodeDecodeError) as error:
-        raise StoreTrouble(f"{path}: {getattr(error, 'strerror', None) or 'not UTF-8 text'}") from error
-    import tomllib
-
-    try:
-        found = tomllib.loads(text)
-    except (ValueError, RecursionError):
-        raise BadInput("not TOML", where=str(path), remedy="remove it and set the secrets again") from None
-    faults = [f"{path}: unknown secret {key[:40]}; use {', '.join(KEYS)}" for key in found.keys() - set(KEYS)]
-    faults += [
-        f"{path}: {key} is no text" for key, value in found.items() if key in KEYS and not isinstance(value, str)
-    ]
-    if faults:
-        raise Faults(str(path), faults)
-    return Credentials(**found)
+    return Credentials(**_checked(_found(home), home))
 
 
 def keep_credential(home: Path, key: str, value: str) -> None:
     """Keeps one, or forgets it where `value` is empty: a new file beside the old, then renamed over it."""
     if key not in KEYS:
         raise BadInput("no such secret", found=key[:40], remedy=f"use {', '.join(KEYS)}")
-    if len(value) > LONGEST or not value.isprintable():
-        raise BadInput(f"{key} is too long, or holds letters that cannot be", remedy="enter it again")
-    if key == "hook_url" and value and not re.fullmatch(r"https?://[^/\s@]+(/\S*)?", value):
-        raise BadInput("hook_url is no address", remedy="use one that begins with https:// and names a host")
-    old = read_credentials(home)
-    values = {name: value if name == key else getattr(old, name) for name in KEYS}
-    _replace(home, {name: kept for name, kept in values.items() if kept})
+    if fault := _fault(key, value):
+        raise BadInput(fault)
+    others = _checked({name: kept for name, kept in _found(home).items() if name != key}, home)
+    values = {**others, key: value}
+    _replace(home, {name: values[name] for name in KEYS if values.get(name)})
 
 
 def open_to_others(home: Path) -> bool:
@@ -87,11 +67,69 @@ def open_to_others(home: Path) -> bool:
 
 
 def hide(text: str, credentials: Credentials) -> str:
-    """The text with every secret blotted out."""
-    for value in sorted(credentials.values, key=len, reverse=True):
-        if len(value) >= SHORTEST_HIDDEN:
-            text = text.replace(value, "***")
+    """The text with every secret blotted out, also as a traceback or an address spells it."""
+    forms = {form for value in credentials.values for form in _forms(value)}
+    for form in sorted(forms, key=len, reverse=True):
+        if len(form) >= SHORTEST_HIDDEN:
+            text = text.replace(form, "***")
     return text
+
+
+def _forms(value: str) -> "Iterable[str]":
+    """As it is, as Python shows it, as part of an address; of an address what follows the host, too."""
+    from urllib.parse import quote
+
+    yield from (value, repr(value)[1:-1], quote(value, safe=""))
+    beyond = re.fullmatch(r"https?://[^/?#]+(.+)", value)
+    if beyond is not None and len(beyond[1]) >= SHORTEST_PATH:
+        yield from (beyond[1], repr(beyond[1])[1:-1])
+
+
+def _fault(key: str, value: object) -> str:
+    """What is wrong with it, never with the value; "": nothing."""
+    if not isinstance(value, str):
+        return f"{key} is no text; set it again with curetrack shop --secret {key}"
+    if len(value) > LONGEST or not value.isprintable():
+        return f"{key} is too long, or holds letters that cannot be; set it again"
+    if key == "hook_url" and value and not _is_address(value):
+        return "hook_url is no address; use one that begins with https:// and names a host, without a name before it"
+    return ""
+
+
+def _is_address(value: str) -> bool:
+    from urllib.parse import urlsplit
+
+    if not re.fullmatch(r"https?://[^/?#@\s\\]+([/?]\S*)?", value, re.IGNORECASE):
+        return False
+    try:
+        parts = urlsplit(value)
+        return bool(parts.hostname) and parts.port != 0  # a port that is no number raises here
+    except ValueError:
+        return False
+
+
+def _found(home: Path) -> dict[str, object]:
+    path = home / FILE_NAME
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return {}
+    except (OSError, UnicodeDecodeError) as error:
+        raise StoreTrouble(f"{path}: {getattr(error, 'strerror', None) or 'not UTF-8 text'}") from error
+    import tomllib
+
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError):
+        raise BadInput("not TOML", where=str(path), remedy="remove it and set the secrets again") from None
+
+
+def _checked(found: Mapping[str, object], home: Path) -> dict[str, str]:
+    faults = [f"unknown secret {key[:40]}; use {', '.join(KEYS)}" for key in found if key not in KEYS]
+    faults += [fault for key, value in found.items() if key in KEYS and (fault := _fault(key, value))]
+    if faults:
+        raise Faults(FILE_NAME, [f"{home / FILE_NAME}: {fault}" for fault in faults])
+    return {key: value for key, value in found.items() if isinstance(value, str)}
 
 
 def _replace(home: Path, values: Mapping[str, str]) -> None:

@@ -334,13 +334,15 @@ def _channels(value: object) -> str:
     names = [name.strip() for name in value.split(",")] if isinstance(value, str) and value.strip() else []
     if isinstance(value, str) and len(set(names)) == len(names) and set(names) <= set(CHANNELS):
         return ",".join(names)
-    raise BadInput("channels are not a list", found=value, remedy=f"use some of {','.join(CHANNELS)}, each once")
+    raise BadInput("channels are not known", found=value, remedy=f"use some of {','.join(CHANNELS)}, each once")
 
 
 def _address(key: str, value: object) -> str:
     """One plain address, or none: no display name, no list, nothing that could break a header."""
     text = value.strip() if isinstance(value, str) else None
-    if text == "" or (text is not None and re.fullmatch(r"[^@\s,;<>\"\\]{1,64}@[^@\s,;<>\"\\]{1,190}", text)):
+    if text == "":
+        return text
+    if text and text.isprintable() and re.fullmatch(r"[^@\s,;<>\"\\]{1,64}@[^@\s,;<>\"\\]{1,190}", text):
         return text
     raise BadInput(f"{key} is no mail address", found=value, remedy="use one like maker@example.org")
 

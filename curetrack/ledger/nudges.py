@@ -19,11 +19,9 @@ def add_nudges(connection: Connection, facts: Sequence[NudgeFact]) -> list[Nudge
     return [_add(connection, fact) for fact in facts]
 
 
-def load_nudges(connection: Connection, after_id: int, since_ms: int | None = None) -> list[NudgeFact]:
-    """Those with a higher id (and recorded since then), in order of recording."""
-    since = "" if since_ms is None else " AND recorded_at >= ?"
-    values = (after_id,) if since_ms is None else (after_id, since_ms)
-    rows = connection.execute(f"SELECT id, {COLUMNS} FROM nudge WHERE id > ?{since} ORDER BY id", values)  # noqa: S608
+def load_nudges(connection: Connection, after_id: int) -> list[NudgeFact]:
+    """Those with a higher id, in order of recording."""
+    rows = connection.execute(f"SELECT id, {COLUMNS} FROM nudge WHERE id > ? ORDER BY id", (after_id,))  # noqa: S608
     return [
         NudgeFact(number, key, phase, channel, piece, step, ms_to_time(at), ms_to_time(recorded), _body(body))
         for number, key, phase, channel, piece, step, at, recorded, body in rows

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from curetrack.facts import NudgeFact
 from curetrack.settings import Settings, changed, read_settings, write_settings
-from curetrack.shop.intake import Intake
+from curetrack.shop.intake import Intake, existing_folder
 from curetrack.shop.recipes import Pairs
 from curetrack.shop.steps import Steps
 
@@ -30,6 +30,8 @@ class Shop(Steps, Intake):
         values = changed(pairs)
         if values.get("default_profile"):
             self.chosen(values["default_profile"], (), None, "default_profile")
+        if values.get("watch_folder"):
+            values["watch_folder"] = existing_folder(values["watch_folder"])
         write_settings(self.home, values)
         self._settings = None
         return self.settings

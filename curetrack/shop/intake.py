@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from curetrack.errors import BadInput
 from curetrack.facts import Place
@@ -23,7 +24,7 @@ if TYPE_CHECKING:  # heavy, and needed with a file only
 
     from curetrack.climate.logger import OpenLogger, Question, Row
 
-__all__ = ["FILE_NAME", "Intake", "Taken", "recall", "remember"]
+__all__ = ["FILE_NAME", "Intake", "Taken", "existing_folder", "recall", "remember"]
 
 FILE_NAME = "loggers.json"
 ASKED = ("dates", "unit", "column")
@@ -64,17 +65,21 @@ class Intake(Weather):
     def opened_file(
         self, data: bytes, answers: Mapping[str, str | None], *, where: str, place: Place, piece: str, now: datetime
     ) -> "OpenLogger":
-        """The file with these answers, and where they leave something open with those given before."""
+        """The file with these answers, and where they leave something open with those given before; then that is
+        among what was understood."""
         given = {what: answers.get(what) for what in ASKED}
         opened = self._open(data, given, where=where, place=place, piece=piece, now=now)
         before = recall(self.home, opened.signature) if opened.questions else {}
-        wanted = {what: given[what] or before.get(what) for what in ASKED}
-        if wanted == given:
+        open_yet = [question.what for question in opened.questions]
+        again = {what: before[what] for what in open_yet if what in before and not given[what]}
+        if not again:
             return opened
         try:
-            return self._open(data, wanted, where=where, place=place, piece=piece, now=now)
+            found = self._open(data, {**given, **again}, where=where, place=place, piece=piece, now=now)
         except BadInput:  # the device writes otherwise now: it is asked anew
             return opened
+        told = ", ".join(f"--{what} {answer}" for what, answer in again.items())
+        return replace(found, understood=(*found.understood, ("as before", f"{told}, as for its last file")))
 
     def _open(
         self, data: bytes, answers: Mapping[str, str | None], *, where: str, place: Place, piece: str, now: datetime
@@ -90,6 +95,19 @@ class Intake(Weather):
         return max((each.pour.at for each in known if each.pour is not None), default=None)
 
 
+def existing_folder(text: str) -> str:
+    """The whole path of a folder: the service may run elsewhere than who names it. Raises BadInput for none."""
+    from pathlib import Path
+
+    try:
+        path = Path(text).expanduser().absolute()
+        if path.is_dir():
+            return str(path)
+    except (OSError, RuntimeError):  # a home folder that nobody knows
+        pass
+    raise BadInput("watch_folder is no folder", found=text, remedy="name one that is there")
+
+
 def recall(home: "Path", signature: str) -> dict[str, str]:
     """The answers that were given for files of that device."""
     found = _kept(home).get(signature, {})
@@ -100,10 +118,11 @@ def remember(home: "Path", signature: str, answers: Mapping[str, str | None]) ->
     """Keeps them. What cannot be kept is asked once more: no error."""
     given = {what: answer for what in ASKED if (answer := answers.get(what))}
     kept = _kept(home)
-    if not given or kept.get(signature) == given:
+    wanted = {**recall(home, signature), **given}
+    if not given or kept.get(signature) == wanted:
         return
     kept.pop(signature, None)
-    kept[signature] = given
+    kept[signature] = wanted
     newest = dict(list(kept.items())[-MOST_DEVICES:])
     beside = home / f".{FILE_NAME}.{os.getpid()}.new"
     with suppress(OSError):
@@ -114,6 +133,6 @@ def remember(home: "Path", signature: str, answers: Mapping[str, str | None]) ->
 def _kept(home: "Path") -> dict[str, dict[str, str]]:
     try:
         found = json.loads((home / FILE_NAME).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
     return {key: value for key, value in found.items() if isinstance(value, dict)} if isinstance(found, dict) else {}

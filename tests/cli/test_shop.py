@@ -50,6 +50,95 @@ def test_a_zone_that_nobody_set_is_called_assumed(maker: Maker, monkeypatch: pyt
     assert "shop --set timezone=" in zone["remedy"]
 
 
+# --- secrets -----------------------------------------------------------------------------------------------------
+
+
+class Piped:
+    """A standard input with these lines, or a person at a terminal."""
+
+    def __init__(self, text: str, *, terminal: bool = False) -> None:
+        self.lines, self.terminal = text.splitlines(keepends=True), terminal
+
+    def isatty(self) -> bool:
+        return self.terminal
+
+    def readline(self) -> str:
+        assert not self.terminal, "would be shown while it is typed"
+        return self.lines.pop(0) if self.lines else ""
+
+
+SECRET = "open sesame 4711"
+HOOK = "https://hook.example.org/in/9f3c-sesame"
+
+
+def test_a_secret_is_piped_in_and_never_shown(maker: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", Piped(f"{SECRET}\nnext line\n"))
+    assert maker.ok("shop", "--secret", "mail_password").out == "mail_password: kept\n"
+    monkeypatch.setattr("sys.stdin", Piped(f"{HOOK}\n"))
+    assert maker.ok("shop", "--secret", "hook_url", "--json").json == {"format": 1, "secret": "hook_url", "kept": True}
+    maker.ok("shop", "--set", "mail_to=maker@example.org", "--set", "channels=mail,hook")
+    shown = maker.ok("shop").out + maker.ok("shop", "--json").out + maker.ok("selfcheck", "--json").out
+    assert "hook.example.org" in shown
+    for part in (SECRET, "sesame", "4711", "/in/"):
+        assert part not in shown
+    monkeypatch.setattr("sys.stdin", Piped("\n"))
+    assert maker.ok("shop", "--secret", "mail_password").out == "mail_password: removed\n"
+    assert "sesame 4711" not in (maker.home / "secrets.toml").read_text()
+
+
+def test_nothing_piped_in_removes_nothing(maker: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", Piped(f"{HOOK}\n"))
+    maker.ok("shop", "--secret", "hook_url")
+    for nothing in (Piped(""), None):
+        monkeypatch.setattr("sys.stdin", nothing)
+        said = maker.says("shop", "--secret", "hook_url")
+        assert said.code == 2
+        assert "no hook_url was given" in said.err
+    assert HOOK in (maker.home / "secrets.toml").read_text()
+
+
+@pytest.mark.parametrize("words", [(), ("--json",)])
+def test_on_a_terminal_it_is_asked_for_without_an_echo(
+    words: tuple[str, ...], maker: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+    monkeypatch.setattr("sys.stdin", Piped("", terminal=True))
+    monkeypatch.setattr("getpass.getpass", lambda prompt: (asked.append(prompt), f"{SECRET} ")[1])
+    assert SECRET not in maker.ok("shop", "--secret", "mail_password", *words).out
+    assert asked == ["mail_password (empty removes it): "]
+    assert SECRET in (maker.home / "secrets.toml").read_text()
+
+    def ended(_: str) -> str:
+        raise EOFError
+
+    monkeypatch.setattr("getpass.getpass", ended)
+    assert maker.says("shop", "--secret", "mail_password", *words).code == 2
+    assert SECRET in (maker.home / "secrets.toml").read_text()
+
+
+def test_a_secret_goes_alone_and_a_wrong_one_is_not_repeated(maker: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", Piped("ftp://sesame\n"))
+    said = maker.says("shop", "--secret", "hook_url")
+    assert said.code == 2
+    assert "sesame" not in said.err
+    assert maker.says("shop", "--secret", "hook_url", "--set", "units=us").code == 2
+    assert maker.ok("shop", "--json").json["settings"]["units"] == "metric"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="modes of POSIX systems")
+def test_secrets_that_others_can_read_are_said(maker: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", Piped(f"{SECRET}\n"))
+    maker.ok("shop", "--secret", "mail_password")
+    assert "others can read it" not in maker.ok("shop").out
+    (maker.home / "secrets.toml").chmod(0o644)
+    assert "others can read it" in maker.ok("shop").out
+
+
+def test_a_channel_that_is_named_but_not_set_up_is_said(maker: Maker) -> None:
+    out = " ".join(maker.ok("shop", "--set", "channels=desktop,hook,mail").out.split())
+    assert "desktop, hook (not set up: curetrack shop --secret hook_url), mail (not set up: set mail_to" in out
+
+
 # --- profiles ----------------------------------------------------------------------------------------------------
 
 

@@ -131,6 +131,18 @@ def test_what_was_understood_is_shown(w4: str, maker: Maker) -> None:
         assert part in out
 
 
+def test_an_answer_holds_for_the_next_file_of_that_logger(w4: str, maker: Maker) -> None:
+    """acceptance case W4: remembered per device, and said; another answer still wins."""
+    maker.ok("temp", "--from", w4, "--dates", "dmy")
+    head, _, _ = W4.partition("\r\n")
+    Path("next.csv").write_bytes(f"{head}\r\n06/02/2026 18:00;9,5;64\r\n".encode())
+    said = maker.at(24 * 28).ok("temp", "--from", "next.csv", "--json").json
+    assert (said["added"], said["first_at"]) == (1, "2026-02-06T18:00:00+01:00")
+    assert said["understood"]["as before"] == "--dates dmy, as for its last file"
+    other = maker.at(24 * 200).ok("temp", "--from", "next.csv", "--dates", "mdy", "--json").json
+    assert other["first_at"] == "2026-06-02T18:00:00+02:00"
+
+
 @pytest.fixture
 def terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     """Standard input and output look like a terminal without colours."""

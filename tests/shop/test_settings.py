@@ -52,6 +52,13 @@ def test_none_is_said_by_an_empty_text(shop: Shop) -> None:
         ("units", "imperial", "use metric or us"), ("crew", "0", "use 1 to 20"), ("crew", "many", "use 1 to 20"),
         ("crew", "2.5", "use 1 to 20"), ("quiet_hours", "22-6", "use 22:00-06:30"),
         ("quiet_hours", "25:00-06:00", "use 22:00-06:30"), ("quiet_hours", "22:00-22:00", "begin when they end"),
+        ("channels", "desktop,pigeon", "use some of desktop,bell,hook,mail"), ("channels", "bell,bell", "each once"),
+        ("mail_to", "maker", "is no mail address"), ("mail_to", "a@b.example,c@d.example", "is no mail address"),
+        ("mail_from", "Maker <maker@example.org>", "use one like maker@example.org"),
+        ("mail_to", "maker@example.org\nBcc: x@y.example", "is no mail address"),
+        ("mail_to", "maker@exam\x01ple.org", "is no mail address"), ("mail_server", "mail:0", "is no host and port"),
+        ("mail_server", "mail.example.org:66000", "is no host and port"), ("mail_server", "a b", "is no host and port"),
+        ("mail_tls", "", "use require, offer or none"), ("mail_user", "a\x00b", "mail_user is no plain text"),
         ("colour", "blue", "unknown setting, found 'colour'; use timezone, units, quiet_hours, crew, default_profile"),
     ],
 )  # fmt: skip
@@ -59,6 +66,38 @@ def test_settings_that_cannot_be_write_nothing(shop: Shop, key: str, text: str, 
     with pytest.raises(Faults, match=said):
         shop.set_settings([("units", "us"), (key, text)])
     assert not shop.home.exists()
+
+
+def test_how_nudges_are_carried(shop: Shop) -> None:
+    """Port 587 where none is said: submission, RFC 6409."""
+    words = [("channels", " mail, desktop "), ("mail_to", " maker@example.org "), ("mail_server", "mail.example.org")]
+    shop.set_settings([*words, ("mail_tls", "offer"), ("mail_user", "maker")])
+    found = Shop(shop.home).settings
+    assert (found.channels, found.mail_to, found.mail_from) == ("mail,desktop", "maker@example.org", "")
+    assert (found.mail_server, found.mail_tls, found.mail_user) == ("mail.example.org:587", "offer", "maker")
+    assert shop.set_settings([("mail_server", "[2001:db8::25]:2525")]).mail_server == "[2001:db8::25]:2525"
+    emptied = shop.set_settings([(key, "") for key in ("channels", "mail_to", "mail_server", "mail_user")])
+    assert (emptied.channels, emptied.mail_to, emptied.mail_server, emptied.mail_user) == ("", "", "", "")
+
+
+def test_tls_is_required_unless_said_otherwise(shop: Shop) -> None:
+    assert shop.settings.mail_tls == "require"
+
+
+def test_a_watched_folder_is_kept_with_its_whole_path(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The service may run in another folder than the one in which it was named."""
+    folder = shop.home.parent / "logger files"
+    folder.mkdir()
+    monkeypatch.chdir(folder.parent)
+    assert shop.set_settings([("watch_folder", "logger files")]).watch_folder == str(folder)
+    monkeypatch.setenv("HOME", str(folder.parent))
+    assert shop.set_settings([("watch_folder", "~/logger files")]).watch_folder == str(folder)
+    (folder.parent / "file").touch()
+    for name in ("nowhere", "file", "~nobody-of-that-name/x"):
+        with pytest.raises(BadInput, match="watch_folder is no folder"):
+            shop.set_settings([("units", "us"), ("watch_folder", name)])
+    assert Shop(shop.home).settings.units == "metric"
+    assert shop.set_settings([("watch_folder", "")]).watch_folder == ""
 
 
 def test_all_faults_are_said_at_once(shop: Shop) -> None:

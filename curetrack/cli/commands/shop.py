@@ -1,7 +1,7 @@
 """`curetrack shop`: show or set what is true of the shop, and say what weather is expected."""
 
 from argparse import ArgumentParser, Namespace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from curetrack.cli.commands.temp import tell_moves
 from curetrack.cli.context import Context
@@ -10,6 +10,10 @@ from curetrack.cli.layout import Row, Span, row, table
 from curetrack.cli.parser import Command, add_view, pair, text
 from curetrack.errors import BadInput
 from curetrack.words.clean import clean
+
+if TYPE_CHECKING:
+    from curetrack.credentials import Credentials
+    from curetrack.settings import Settings
 
 __all__ = ["COMMANDS"]
 
@@ -62,17 +66,9 @@ def _run(args: Namespace, context: Context) -> int:
 
 def _keep_secret(key: str, context: Context) -> int:
     """From the keyboard without an echo, or one line of what is piped in."""
-    import sys
-
     from curetrack.credentials import keep_credential
 
-    if sys.stdin is not None and sys.stdin.isatty() and not context.screen.as_json:
-        from getpass import getpass
-
-        value = getpass(f"{key} (empty removes it): ")
-    else:
-        value = sys.stdin.readline() if sys.stdin is not None else ""
-    value = value.strip()
+    value = _asked(key)
     keep_credential(context.shop.home, key, value)
     said = f"{key}: {'kept' if value else 'removed'}"
     if context.screen.as_json:
@@ -80,6 +76,25 @@ def _keep_secret(key: str, context: Context) -> int:
     else:
         context.screen.write(said + "\n")
     return 0
+
+
+def _asked(key: str) -> str:
+    """One line. Where there is none, nothing is removed by mistake: that takes an empty line."""
+    import sys
+
+    try:
+        if sys.stdin is not None and sys.stdin.isatty():
+            from getpass import getpass
+
+            return getpass(f"{key} (empty removes it): ").strip()
+        line = sys.stdin.readline() if sys.stdin is not None else ""
+    except EOFError:
+        line = ""
+    except UnicodeDecodeError as error:
+        raise BadInput(f"{key} is no UTF-8 text", where="standard input") from error
+    if not line:
+        raise BadInput(f"no {key} was given", where="standard input", remedy="type it, or pipe one line in")
+    return line.strip()
 
 
 def _show(context: Context) -> int:
@@ -113,7 +128,7 @@ def _channel_values(context: Context) -> list[tuple[str, str]]:
     from curetrack.credentials import open_to_others, read_credentials
 
     settings, kept = context.settings, read_credentials(context.shop.home)
-    values = [("channels", settings.channels or "all that are set up")]
+    values = [("channels", _channels(settings, kept))]
     if settings.mail_to:
         sender = settings.mail_from or settings.mail_to
         values.append(("mail", f"to {settings.mail_to}, from {sender}, by {settings.mail_server or 'no server yet'}"))
@@ -127,6 +142,18 @@ def _channel_values(context: Context) -> list[tuple[str, str]]:
     if open_to_others(context.shop.home):
         values.append(("secrets.toml", "others can read it: chmod 600"))
     return values
+
+
+def _channels(settings: "Settings", kept: "Credentials") -> str:
+    """In order, with what is still missing."""
+    if not settings.channels:
+        return "all that are set up"
+    missing = {
+        "hook": "" if kept.hook_url else "curetrack shop --secret hook_url",
+        "mail": "" if settings.mail_to and settings.mail_server else "set mail_to and mail_server",
+    }
+    named = settings.channels.split(",")
+    return ", ".join(f"{name} (not set up: {missing[name]})" if missing.get(name) else name for name in named)
 
 
 def _json(context: Context, forecast: str) -> dict[str, Any]:

@@ -31,7 +31,7 @@ from curetrack.words.voice import Voice
 
 __all__ = ["Dashboard"]
 
-LEAST_CARD, MOST_CARD, LEAST_CURVE = 8, 22, 9
+LEAST_CARD, MOST_CARD, LEAST_CURVE, MOST_CURVE = 8, 22, 9, 18
 CURVE_PAST, CURVE_AHEAD = timedelta(hours=18), timedelta(days=5)
 WIDE_FROM = 34  # rows from which the curve has a place of its own
 TICK_s = 1.0
@@ -125,20 +125,16 @@ class Dashboard(App[None]):
         foot = [*told, trouble_row(self._beside.troubles, self._beside.carried_by, width), self._status(width)]
         pieces = len(self._board_of.pieces)
         wide = height >= WIDE_FROM
-        axis = min(pieces + 1, max(3, height // 5)) if pieces else 0
+        narrow = self._show == "curve" and not wide
+        axis = min(pieces + 1, 2 if narrow else max(3, height // 5)) if pieces else 0
         room = height - 2 - len(foot) - axis - 1
-        curve: list[Text] = []
-        if self._show == "curve" and self._board_of.piece is not None:
-            card = LEAST_CARD
-            curve = self._curve_rows(voice, width, max(6, room - card - 1))
-        else:
-            card = min(MOST_CARD, max(LEAST_CARD + 6, room - LEAST_CURVE - 1) if wide else room)
-            if wide and self._board_of.piece is not None and room - card > LEAST_CURVE:
-                curve = self._curve_rows(voice, width, room - card - 1)
-        top = self._card(voice, width, card)
-        body = [*top, *[styled()] * (card - len(top))][: max(card, len(top))]
-        rows = [shop_row(self._board_of.pieces, self._air, voice, width), styled(), *body]
-        rows += [styled(), *curve] if curve else []
+        curved = self._board_of.piece is not None and (self._show == "curve" or wide)
+        card = min(MOST_CARD, room - LEAST_CURVE - 1 if wide else room)
+        top = self._card(voice, width, LEAST_CARD if narrow else card)
+        rows = [shop_row(self._board_of.pieces, self._air, voice, width), styled(), *top]
+        left = room - len(top) - 1
+        if curved and left >= LEAST_CURVE - 3:
+            rows += [styled(), *self._curve_rows(voice, width, min(left, MOST_CURVE))]
         gap = height - len(rows) - axis - len(foot)
         rows += [styled()] * max(0, gap)
         rows += axis_rows(

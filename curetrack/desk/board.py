@@ -47,8 +47,8 @@ class Board:
 
     @property
     def steps(self) -> list[Line]:
-        """Its next steps, the most pressing first."""
-        return next_of(self.piece) if self.piece is not None else []
+        """Its next steps, the most pressing first; what is optional stands behind them."""
+        return _wanted_first(next_of(self.piece)) if self.piece is not None else []
 
     @property
     def line(self) -> Line | None:
@@ -74,8 +74,12 @@ class Board:
 
 
 def _key(timeline: Timeline, now: datetime) -> tuple[int, bool, float, float]:
-    lines = next_of(timeline)
+    lines = _wanted_first(next_of(timeline))
     return pressing_key(lines[0], now) if lines else (9, True, 0.0, 0.0)
+
+
+def _wanted_first(lines: list[Line]) -> list[Line]:
+    return sorted(lines, key=lambda line: line.optional)
 
 
 def air_of(readings: Sequence[Reading], now: datetime) -> Air:

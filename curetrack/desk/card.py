@@ -18,6 +18,10 @@ from curetrack.words.voice import Voice
 __all__ = ["card_rows", "countdown", "nothing_rows"]
 
 SOON = timedelta(minutes=60)  # a window that closes within it blinks
+DANGLING = (  # no last words of a title that is cut
+    "a", "an", "and", "at", "by", "for", "from", "in", "into", "of", "on", "or", "over", "so", "that", "the", "then",
+    "to", "under", "with",
+)  # fmt: skip
 ROOMY = 14  # rows from which cautions are told in full
 
 
@@ -75,6 +79,8 @@ def _title_rows(line: Line, width: int, most: int, *, ascii_only: bool) -> list[
             return [row for text in broken for row in _large(text, width, "title", ascii_only=ascii_only)]
     first = clean(line.title).partition(",")[0].partition(" (")[0].split()
     for count in range(len(first), 1, -1):
+        if first[count - 1].casefold() in DANGLING:
+            continue
         for lines in range(1, most + 1):
             broken = _broken(first[:count], width, lines)
             if broken is not None:

@@ -45,7 +45,7 @@ def main() -> None:
         script.write_text(COMMAND)
         environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONDONTWRITEBYTECODE", "PYTHONHOME")}
         environment |= {"PYTHONPATH": str(tree), "CURETRACK_HOME": str(work / "home"), "TZ": "Europe/Berlin"}
-        _fill(work / "home", now)
+        fill(work / "home", now)
         print(f"{PIECES} pieces, {DAYS * 24} hourly readings        best   median    ratio of the best")
         bare = _times([sys.executable, "-c", BARE], environment)
         _say("bare imports", bare, bare)
@@ -86,7 +86,7 @@ def _say(name: str, times: list[float], bare: list[float]) -> None:
 # --- the home --------------------------------------------------------------------------------------------------------
 
 
-def _fill(home: Path, now: datetime) -> None:
+def fill(home: Path, now: datetime) -> None:
     """The readings, and pieces poured every twelve hours; each is as far as its plan says, every fifth is behind."""
     with Shop(home) as shop:
         for hour in range(DAYS * 24):

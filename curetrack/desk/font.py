@@ -1,8 +1,9 @@
 """Letters three rows high, for what is read from two metres: five dots high, drawn with half blocks. Shapes of our own.
 
-In plain ASCII they are five rows high, of "#".
+In plain ASCII they are five rows high, of "#". At twice the size each dot is two columns wide and one row high.
 """
 
+import unicodedata
 from collections.abc import Sequence
 
 __all__ = ["big", "big_width"]
@@ -13,7 +14,7 @@ DOTS: dict[str, tuple[str, ...]] = {
     "E": ("###", "#..", "##.", "#..", "###"), "F": ("###", "#..", "##.", "#..", "#.."),
     "G": (".##", "#..", "#.#", "#.#", ".##"), "H": ("#.#", "#.#", "###", "#.#", "#.#"),
     "I": ("#", "#", "#", "#", "#"), "J": ("..#", "..#", "..#", "#.#", ".#."),
-    "K": ("#.#", "#.#", "##.", "#.#", "#.#"), "L": ("#..", "#..", "#..", "#..", "###"),
+    "K": ("#..#", "#.#.", "##..", "#.#.", "#..#"), "L": ("#..", "#..", "#..", "#..", "###"),
     "M": ("#...#", "##.##", "#.#.#", "#...#", "#...#"), "N": ("#..#", "##.#", "#.##", "#..#", "#..#"),
     "O": (".#.", "#.#", "#.#", "#.#", ".#."), "P": ("##.", "#.#", "##.", "#..", "#.."),
     "Q": (".#.", "#.#", "#.#", ".#.", "..#"), "R": ("##.", "#.#", "##.", "#.#", "#.#"),
@@ -22,46 +23,50 @@ DOTS: dict[str, tuple[str, ...]] = {
     "W": ("#...#", "#...#", "#.#.#", "##.##", "#...#"), "X": ("#.#", "#.#", ".#.", "#.#", "#.#"),
     "Y": ("#.#", "#.#", ".#.", ".#.", ".#."), "Z": ("###", "..#", ".#.", "#..", "###"),
     "0": ("###", "#.#", "#.#", "#.#", "###"), "1": (".#.", "##.", ".#.", ".#.", "###"),
-    "2": ("##.", "..#", ".#.", "#..", "###"), "3": ("##.", "..#", ".#.", "..#", "##."),
+    "2": ("###", "..#", "###", "#..", "###"), "3": ("##.", "..#", ".#.", "..#", "##."),
     "4": ("#.#", "#.#", "###", "..#", "..#"), "5": ("###", "#..", "##.", "..#", "##."),
     "6": (".##", "#..", "###", "#.#", "###"), "7": ("###", "..#", ".#.", ".#.", ".#."),
-    "8": ("###", "#.#", "###", "#.#", "###"), "9": ("###", "#.#", "###", "..#", "##."),
+    "8": ("###", "#.#", ".#.", "#.#", "###"), "9": ("###", "#.#", "###", "..#", "##."),
     " ": ("..", "..", "..", "..", ".."), "-": ("...", "...", "###", "...", "..."),
     ".": (".", ".", ".", ".", "#"), ",": ("..", "..", "..", ".#", "#."), ":": (".", "#", ".", "#", "."),
     "+": ("...", ".#.", "###", ".#.", "..."), "/": ("..#", "..#", ".#.", "#..", "#.."),
     "(": (".#", "#.", "#.", "#.", ".#"), ")": ("#.", ".#", ".#", ".#", "#."), "'": ("#", "#", ".", ".", "."),
     "!": ("#", "#", "#", ".", "#"), "?": ("##.", "..#", ".#.", "...", ".#."), "%": ("#.#", "..#", ".#.", "#..", "#.#"),
+    "&": (".#..", "#.#.", ".#..", "#.#.", ".#.#"), ">": ("#..", "##.", "###", "##.", "#.."),
 }  # fmt: skip
 HALVES = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
-PLAIN = {"Ä": "AE", "Ö": "OE", "Ü": "UE", "ß": "SS", "É": "E", "È": "E", "·": "-", "–": "-", "²": "2", "³": "3"}
+PLAIN = {"ß": "SS", "Æ": "AE", "Ø": "O", "Œ": "OE", "Ł": "L", "·": "-", "–": "-", "×": "X", "’": "'"}
 
 
-def big(text: str, width: int, *, ascii_only: bool = False) -> list[str] | None:
-    """The text in large letters, three rows (ASCII: five); None if it is wider than `width`, or has a letter that
-    there is no shape for."""
+def big(text: str, width: int, *, ascii_only: bool = False, twice: bool = False) -> list[str] | None:
+    """The text in large letters, three rows (ASCII, or twice the size: five); None if it is wider than `width`, or has
+    a letter that there is no shape for."""
     glyphs = _glyphs(text)
-    if glyphs is None or _wide(glyphs) > width:
+    if glyphs is None or _wide(glyphs) * (2 if twice else 1) > width:
         return None
     dots = [".".join(glyph[row] for glyph in glyphs) for row in range(5)]
-    if ascii_only:
-        return [row.replace(".", " ").rstrip() for row in dots]
+    if twice or ascii_only:
+        ink = "#" if ascii_only else "█"
+        return ["".join((ink if dot == "#" else " ") * (2 if twice else 1) for dot in row).rstrip() for row in dots]
     pairs = [(dots[0], dots[1]), (dots[2], dots[3]), (dots[4], "." * len(dots[4]))]
     return ["".join(HALVES[up == "#", low == "#"] for up, low in zip(*pair, strict=True)).rstrip() for pair in pairs]
 
 
 def big_width(text: str) -> int | None:
-    """How wide it would be; None: some letter has no shape."""
+    """How many columns it takes; None: some letter has no shape."""
     glyphs = _glyphs(text)
     return None if glyphs is None else _wide(glyphs)
 
 
 def _glyphs(text: str) -> list[tuple[str, ...]] | None:
+    """Accents are left off: they have no room in five dots."""
     found = []
     for letter in text.upper():
-        for plain in PLAIN.get(letter, letter):
-            if plain not in DOTS:
+        for plain in PLAIN.get(letter) or unicodedata.normalize("NFKD", letter):
+            if plain in DOTS:
+                found.append(DOTS[plain])
+            elif not unicodedata.combining(plain):
                 return None
-            found.append(DOTS[plain])
     return found
 
 

@@ -43,7 +43,7 @@ def test_a_zone_that_nobody_set_is_called_assumed(maker: Maker, monkeypatch: pyt
     monkeypatch.setattr(settings, "system_timezone", lambda: "")
     (maker.home / "settings.toml").unlink()
     assert "assumed" in maker.ok("shop").out
-    said = maker.says("selfcheck", "--json")
+    said = maker.says("selfcheck", "--quiet", "--json")
     assert said.code == 1
     (zone,) = [item for item in said.json["items"] if item["name"] == "time zone"]
     assert zone["ok"] is False
@@ -77,7 +77,7 @@ def test_a_secret_is_piped_in_and_never_shown(maker: Maker, monkeypatch: pytest.
     monkeypatch.setattr("sys.stdin", Piped(f"{HOOK}\n"))
     assert maker.ok("shop", "--secret", "hook_url", "--json").json == {"format": 1, "secret": "hook_url", "kept": True}
     maker.ok("shop", "--set", "mail_to=maker@example.org", "--set", "channels=mail,hook")
-    shown = maker.ok("shop").out + maker.ok("shop", "--json").out + maker.ok("selfcheck", "--json").out
+    shown = maker.ok("shop").out + maker.ok("shop", "--json").out + maker.ok("selfcheck", "--quiet", "--json").out
     assert "hook.example.org" in shown
     for part in (SECRET, "sesame", "4711", "/in/"):
         assert part not in shown
@@ -256,7 +256,7 @@ def test_an_outline_that_is_none(text: str, what: str, maker: Maker) -> None:
 
 
 def _items(maker: Maker) -> dict[str, dict[str, object]]:
-    said = maker.says("selfcheck", "--json")
+    said = maker.says("selfcheck", "--quiet", "--json")
     told = said.json
     assert list(told) == ["format", "ok", "items"]
     assert told["ok"] is (said.code == 0)
@@ -267,7 +267,7 @@ def _items(maker: Maker) -> dict[str, dict[str, object]]:
 
 def test_all_is_well_in_a_new_shop(maker: Maker) -> None:
     assert all(item["ok"] for item in _items(maker).values())
-    assert maker.ok("selfcheck").out.count("ok ") == len(_items(maker))
+    assert maker.ok("selfcheck", "--quiet").out.count("ok ") == len(_items(maker))
 
 
 def test_old_readings_are_told(maker: Maker) -> None:
@@ -304,7 +304,14 @@ def test_broken_settings_are_told_not_thrown(maker: Maker) -> None:
 
 def test_looking_changes_nothing(maker: Maker) -> None:
     shutil.rmtree(maker.home)
-    for argv in (("today",), ("shop",), ("profiles",), ("temp", "--list"), ("selfcheck",), ("takeoff", "--size", SIZE)):
+    for argv in (
+        ("today",),
+        ("shop",),
+        ("profiles",),
+        ("temp", "--list"),
+        ("selfcheck", "--quiet"),
+        ("takeoff", "--size", SIZE),
+    ):
         maker.says(*argv)
     assert not maker.home.exists()
 

@@ -2,40 +2,38 @@
 
 import os
 import sqlite3
+import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime
-
-from msgspec import Struct
+from typing import TYPE_CHECKING
 
 from curetrack.cli.context import Context, home_folder
 from curetrack.cli.layout import Span, row
 from curetrack.cli.parser import Command, add_json
 from curetrack.errors import CuretrackError
+from curetrack.service.doubts import clock_doubt
+from curetrack.service.health import Found as Item
+from curetrack.service.health import channels_found, service_found, sleep_found, undelivered_found
+
+if TYPE_CHECKING:
+    from curetrack.nudge.channels.base import Channel
 
 __all__ = ["COMMANDS"]
 
 LEAST_FREE_BYTES = 50_000_000
 FRESH_h = 12.0
-EARLIEST, LATEST = datetime(2025, 1, 1, tzinfo=UTC), datetime(2100, 1, 1, tzinfo=UTC)
-
-
-class Item(Struct, frozen=True):
-    """One thing looked at. `remedy` is empty where nothing is to be done."""
-
-    name: str
-    ok: bool
-    text: str
-    remedy: str = ""
 
 
 def _configure(parser: ArgumentParser) -> None:
+    parser.add_argument("--quiet", action="store_true", help="send no test nudges")
     add_json(parser)
 
 
-def _run(_args: Namespace, context: Context) -> int:
+def _run(args: Namespace, context: Context) -> int:
     items = [_asked(name, look, context) for name, look in LOOKS]
+    items += [Item("channels", True, "not tried (--quiet)")] if args.quiet else _channels(context)
     ok = all(item.ok for item in items)
     if context.screen.as_json:
         told = [{"name": i.name, "ok": i.ok, "text": i.text, "remedy": i.remedy} for i in items]
@@ -61,14 +59,51 @@ def _asked(name: str, look: Callable[[Context], Item], context: Context) -> Item
 
 
 def _clock(context: Context) -> Item:
-    now = context.now
-    if not EARLIEST <= now <= LATEST:
-        return Item("clock", False, f"it says {now:%Y-%m-%d %H:%M} UTC", "set the computer's clock")
-    last = _last_recorded(context)
-    if last is not None and last > now:
-        text = f"it says {now:%Y-%m-%d %H:%M} UTC, before the last fact ({last:%Y-%m-%d %H:%M} UTC)"
-        return Item("clock", False, text, "set the computer's clock")
-    return Item("clock", True, f"{now:%Y-%m-%d %H:%M} UTC")
+    from curetrack.service.beat import read_beat
+
+    beat = read_beat(home_folder())
+    doubt = clock_doubt(context.now, _last_recorded(context), beat.at if beat is not None else None)
+    if doubt:
+        return Item("clock", False, doubt.partition(". ")[0], "set the computer's clock")
+    return Item("clock", True, f"{context.now:%Y-%m-%d %H:%M} UTC")
+
+
+def _channels(context: Context) -> list[Item]:
+    """A test nudge through each; on a terminal whether it was seen."""
+    from curetrack.credentials import open_to_others, read_credentials
+    from curetrack.nudge.channels.all import channels_of
+    from curetrack.nudge.channels.bell import ring_terminal
+
+    async def nothing(_key: str, _button: str) -> None:
+        """A button of a test nudge means nothing."""
+
+    try:
+        credentials = read_credentials(home_folder())
+        channels = channels_of(context.settings, credentials, nothing, ring_terminal())
+    except CuretrackError as error:
+        return [Item("channels", False, str(error), "mend what it names")]
+    named = context.settings.channels.split(",") if context.settings.channels else ["hook", "mail"]
+    found = channels_found(channels, _asks(context), wanted=named)
+    missing = [name for name in named if context.settings.channels and name not in {each.name for each in channels}]
+    found += [Item(name, False, "named in channels, but not set up", "see curetrack shop --help") for name in missing]
+    if open_to_others(home_folder()):
+        found.append(Item("secrets", False, "others can read secrets.toml", "chmod 600 it"))
+    return found
+
+
+def _asks(context: Context) -> "Callable[[Channel], bool | None]":
+    """Asks on a terminal; elsewhere nobody can be asked."""
+
+    def asks(channel: "Channel") -> bool | None:
+        if not context.screen.terminal or sys.stdin is None or not sys.stdin.isatty():
+            return None
+        try:
+            said = input(f"A test nudge went out by {channel.reaches}. Did it reach you? [y/n] ").strip().casefold()
+        except EOFError:
+            return None
+        return said.startswith("y")
+
+    return asks
 
 
 def _last_recorded(context: Context) -> datetime | None:
@@ -172,16 +207,30 @@ def _read_only(path: str) -> sqlite3.Connection:
     return sqlite3.connect(f"file:{quote(path)}?mode=ro", uri=True)
 
 
+def _bench(context: Context) -> Item:
+    return service_found(context.shop, context.now)
+
+
+def _undelivered(context: Context) -> Item:
+    return undelivered_found(context.shop)
+
+
+def _sleep(_context: Context) -> Item:
+    return sleep_found()
+
+
 LOOKS: tuple[tuple[str, Callable[[Context], Item]], ...] = (
     ("clock", _clock), ("settings", _settings), ("time zone", _zone), ("folder", _folder), ("disk space", _space),
     ("ledger", _ledger), ("readings", _readings), ("profiles", _profiles),
+    ("bench", _bench), ("nudges", _undelivered), ("sleep", _sleep),
 )  # fmt: skip
 
 COMMANDS = {
     "selfcheck": Command(
         _configure,
         _run,
-        ("curetrack selfcheck", "curetrack selfcheck --json"),
-        "Look whether everything that right times need is in working order; says what to do if not (then exit 1).",
+        ("curetrack selfcheck", "curetrack selfcheck --quiet", "curetrack selfcheck --json"),
+        "Look whether everything that right times and reminders need is in working order; says what to do if not (then "
+        "exit 1). Sends a test nudge through every channel, and on a terminal asks whether it came.",
     )
 }

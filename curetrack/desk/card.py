@@ -1,15 +1,16 @@
 """The next step, huge: what, when, why, careful. Small things give way first, the title and the countdown never."""
 
+from collections.abc import Sequence
 from datetime import timedelta
 
 from rich.text import Text
 
-from curetrack.desk.font import big
+from curetrack.desk.head import head_rows, large
 from curetrack.desk.rows import cut, folded, styled
 from curetrack.timeline.types import Line
-from curetrack.words.cautions import caution_name, caution_text
+from curetrack.words.cautions import AUTHORITY, caution_name, caution_text
 from curetrack.words.clean import clean
-from curetrack.words.kinds import shape
+from curetrack.words.kinds import SHAPES, shape
 from curetrack.words.moments import about, banded, duration, moment
 from curetrack.words.notes import note_text
 from curetrack.words.reasons import check_text, opens_text, why_said
@@ -17,12 +18,8 @@ from curetrack.words.voice import Voice
 
 __all__ = ["card_rows", "countdown", "nothing_rows"]
 
-SOON = timedelta(minutes=60)  # a window that closes within it blinks
-DANGLING = (  # no last words of a title that is cut
-    "a", "an", "and", "at", "by", "for", "from", "in", "into", "of", "on", "or", "over", "so", "that", "the", "then",
-    "to", "under", "with",
-)  # fmt: skip
-ROOMY = 14  # rows from which cautions are told in full
+CLOSING = timedelta(minutes=60)  # a window that closes within it blinks
+LEFT = timedelta(hours=10)  # so near its end a window says how much of it is left
 
 
 def card_rows(
@@ -30,31 +27,33 @@ def card_rows(
 ) -> list[Text]:
     """At most `height` rows (eight at least). `lit`: the bright half of a blink, for a window about to close."""
     said, style = countdown(line, voice)
-    title = _title_rows(line, width, 2 if height >= ROOMY else 1, ascii_only=ascii_only)
-    clock = _large(said, width, style if lit or not _closing(line, voice) else "dim", ascii_only=ascii_only)
-    head = [*title, *clock]
-    room = max(3, height - len(head))
-    rows = [*head, *_small(line, voice, width, room)]
-    return rows[: max(height, len(head) + 1)]
+    clock = said, style if lit or not _closing(line, voice) else "dim"
+    head = head_rows(line.title, clock, line.piece, width, height, ascii_only=ascii_only)
+    rows = _small(line, voice, width, height - len(head), ascii_only=ascii_only)
+    return [*head, *rows]
 
 
 def nothing_rows(width: int, *, any_piece: bool, ascii_only: bool = False) -> list[Text]:
     """Where there is nothing to do."""
     text = "nothing to do" if any_piece else "no piece yet"
     more = "" if any_piece else "Start one: curetrack pour bench --profile bagged-tabletop --size 1800x600x40mm"
-    return [*_large(text, width, "dim", ascii_only=ascii_only), styled(), *folded(more, "calm", width)]
+    return [*large(text, width, "title", ascii_only=ascii_only), styled(), *folded(more, "calm", width)]
 
 
 def countdown(line: Line, voice: Voice) -> tuple[str, str]:
-    """ "IN 1 H 25", "NOW", "LATE 40 MIN", "CHECK"; and its palette name."""
+    """What stands in large letters under the title, and its palette name: "in 1 h 25", "> now" (what can be done now
+    has an arrow before it), "> now, 35 min left" before a window closes, "late 40 min", "> check first"."""
     now = voice.now
     if line.state == "late" and line.late_at is not None:
         return f"late {_short(now - line.late_at)}", "alarm"
     plan = line.plan_at
     if line.state == "ready" and (plan is None or plan <= now + timedelta(minutes=1)):
-        return "now", "now"
+        left = line.late_at - now if line.late_at is not None and line.closes == "window" else None
+        if left is None or not timedelta() < left <= LEFT:
+            return "> now", "now"
+        return f"> now, {_short(left)} left", "alarm" if _closing(line, voice) else "now"
     if line.open_to_do and line.check_from is not None and line.check_from <= now:
-        return "check", "now"
+        return "> check first", "now"
     if plan is None:
         return "not yet", "dim"
     return ("next", "dim") if plan <= now else (f"in {_short(about(plan, line.band) - now)}", "title")
@@ -67,68 +66,44 @@ def _short(span: timedelta) -> str:
 
 
 def _closing(line: Line, voice: Voice) -> bool:
-    return line.closes == "window" and line.late_at is not None and voice.now < line.late_at <= voice.now + SOON
-
-
-def _title_rows(line: Line, width: int, most: int, *, ascii_only: bool) -> list[Text]:
-    """As large as it fits: on one line, on two, its first words alone; else in plain capitals."""
-    words = clean(line.title).partition(" (")[0].split()
-    for lines in range(1, most + 1):
-        broken = _broken(words, width, lines)
-        if broken is not None:
-            return [row for text in broken for row in _large(text, width, "title", ascii_only=ascii_only)]
-    first = clean(line.title).partition(",")[0].partition(" (")[0].split()
-    for count in range(len(first), 1, -1):
-        if first[count - 1].casefold() in DANGLING:
-            continue
-        for lines in range(1, most + 1):
-            broken = _broken(first[:count], width, lines)
-            if broken is not None:
-                return [row for text in broken for row in _large(text, width, "title", ascii_only=ascii_only)]
-    return [styled((cut(clean(line.title).upper(), width), "title"))]
-
-
-def _broken(words: list[str], width: int, lines: int) -> list[str] | None:
-    """The words on exactly so many lines that each fit in large letters."""
-    if lines == 1:
-        text = " ".join(words)
-        return [text] if big(text, width) is not None else None
-    for count in range(len(words) - 1, 0, -1):
-        head = " ".join(words[:count])
-        if big(head, width) is not None:
-            rest = _broken(words[count:], width, lines - 1)
-            return None if rest is None else [head, *rest]
-    return None
-
-
-def _large(text: str, width: int, name: str, *, ascii_only: bool) -> list[Text]:
-    rows = big(text, width, ascii_only=ascii_only)
-    return [styled((row, name)) for row in rows] if rows else [styled((cut(text.upper(), width), name))]
+    return line.closes == "window" and line.late_at is not None and voice.now < line.late_at <= voice.now + CLOSING
 
 
 # --- below the large letters -----------------------------------------------------------------------------------------
 
 
-def _small(line: Line, voice: Voice, width: int, room: int) -> list[Text]:
-    """Who, when, why, check, careful: in this order, each as long as there is room."""
-    rows = [_who(line, width)]
-    when = folded(_when(line, voice), "now" if line.state == "ready" else "calm", width, most=2)
-    why = folded(_why(line, voice), "calm", width, most=3)
+def _small(line: Line, voice: Voice, width: int, room: int, *, ascii_only: bool) -> list[Text]:
+    """Who, when, why, check, careful. Each has its first row before any has its second; then it is filled up in this
+    order. Cautions are told in full if all of them have room, else by name."""
+    when = folded(_when(line, voice), "now" if line.state == "ready" else "title", width, most=2)
     said = [clean(note.text) if note.rule == "missed" else note_text(note, voice) for note in line.notes]
     notes = [row for text in said if text for row in folded(_sentence(text), "alarm", width, most=2)]
+    why = folded(_why(line, voice), "calm", width, most=3)
     check = folded(check_text(line) or "", "calm", width, most=2, lead="Check: ")
-    careful = _careful(line, width, full=room >= ROOMY)
-    for more in (when, notes, why, check, careful):
-        rows += more[: max(0, room - len(rows))]
-    return rows
+    told = [_who(line, width, ascii_only=ascii_only)], when, notes, why, check
+    named, full = _careful(line, width)
+    left = room - sum(map(len, told))
+    return _fitted([*told, full if len(full) <= left else named], room)
 
 
-def _who(line: Line, width: int) -> Text:
+def _fitted(blocks: Sequence[list[Text]], room: int) -> list[Text]:
+    """As many rows of each as there is room for, in their order; the last block, the cautions, before second rows."""
+    counts = [0] * len(blocks)
+    deepest = max(map(len, blocks), default=0)
+    for depth in range(deepest):
+        for number, block in enumerate(blocks):
+            if depth < len(block) and sum(counts) < room:
+                counts[number] += 1
+    return [row for block, count in zip(blocks, counts, strict=True) for row in block[:count]]
+
+
+def _who(line: Line, width: int, *, ascii_only: bool) -> Text:
     people = f" · {line.crew} people" if line.crew > 1 else ""
     hold = " · a hold" if line.hold else ""
     optional = " · optional" if line.optional else ""
-    text = f"{shape(line.kind)} {clean(line.title)} · {clean(line.piece)}{people}{hold}{optional}"
-    return styled((cut(text, width), "title"))
+    kind = shape(line.kind, ascii_only=ascii_only), SHAPES[line.kind].word
+    text = f"{clean(line.title)} · {clean(line.piece)}{people}{hold}{optional}"
+    return styled((cut(f"{kind[0]} {kind[1]}: {text}", width), "title"))
 
 
 def _when(line: Line, voice: Voice) -> str:
@@ -149,14 +124,16 @@ def _why(line: Line, voice: Voice) -> str:
     return _sentence(f"{said}. {clean(line.say)}" if line.say and line.state in ("ready", "late") else said)
 
 
-def _careful(line: Line, width: int, *, full: bool) -> list[Text]:
+def _careful(line: Line, width: int) -> tuple[list[Text], list[Text]]:
+    """In one row by name, and in full."""
     if not line.cautions:
-        return []
-    if full:
-        texts = [caution_text(key) for key in line.cautions]
-        return [row for text in texts for row in folded(text, "careful", width, most=3, lead="Careful: ")]
-    names = ", ".join(caution_name(key) for key in line.cautions)
-    return folded(names, "careful", width, most=1, lead="Careful: ")
+        return [], []
+    names = f"{', '.join(caution_name(key) for key in line.cautions)}. {AUTHORITY}"
+    full = [caution_text(key) for key in line.cautions]
+    return (
+        folded(names, "careful", width, most=1, lead="Careful: "),
+        [row for text in full for row in folded(text, "careful", width, most=3, lead="Careful: ")],
+    )
 
 
 def _sentence(text: str) -> str:

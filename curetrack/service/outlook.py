@@ -1,6 +1,7 @@
 """What lies ahead of each piece: its timeline as last worked out, and the moments that follow from it."""
 
 import asyncio
+import logging
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 
@@ -10,6 +11,7 @@ from curetrack.nudge.moments import closed_of, moments_of
 from curetrack.nudge.types import How, Moment
 from curetrack.shop import Shop, View
 from curetrack.timeline.types import Timeline
+from curetrack.words.clean import clean
 
 __all__ = ["Outlook"]
 
@@ -17,11 +19,12 @@ __all__ = ["Outlook"]
 class Outlook:
     """All pieces on the go, in the order of their first mention. Works piece by piece and lets others run between."""
 
-    def __init__(self, shop: Shop, now: Callable[[], datetime]) -> None:
-        self._shop, self._now = shop, now
+    def __init__(self, shop: Shop, now: Callable[[], datetime], log: logging.Logger) -> None:
+        self._shop, self._now, self._log = shop, now, log
         self._timelines: dict[str, Timeline] = {}
         self._moments: dict[str, list[Moment]] = {}
         self._closed: dict[str, dict[str, How]] = {}
+        self._newer: set[str] = set()  # worked out by themselves since all were begun
         self.trouble = ""
 
     @property
@@ -33,7 +36,11 @@ class Outlook:
     def moments(self) -> list[Moment]:
         """Of all pieces, and of the conditions."""
         own = [moment for moments in self._moments.values() for moment in moments]
-        return own + conditions_of(self._timelines.values(), self._shop.settings.zone)
+        try:
+            return own + conditions_of(self._timelines.values(), self._shop.settings.zone)
+        except Exception as error:  # the steps' own nudges must not wait for it
+            self._fault("the conditions", error)
+            return own
 
     @property
     def closed(self) -> dict[str, How]:
@@ -42,27 +49,27 @@ class Outlook:
 
     async def renew(self) -> None:
         """All pieces anew. What cannot be worked out stays as it was, and `trouble` says why."""
+        self._newer.clear()
         try:
             work = self._shop.prepared(View(self._now()))
         except CuretrackError as error:
             self.trouble = str(error)
             return
+        except Exception as error:
+            self._fault("the list of pieces", error)
+            return
         self.trouble, seen = "", set()
         for solve_it in work:
             await asyncio.sleep(0)  # a key that was pressed meanwhile is answered first
-            timeline = self._worked_out(solve_it)
-            if timeline is not None:
-                seen.add(timeline.piece)
-                self._keep(timeline)
+            seen.add(self._worked_out(solve_it))
         if not self.trouble:
-            for name in self._timelines.keys() - seen:
+            for name in self._timelines.keys() - seen - self._newer:
                 self._forget(name)
 
     def renew_one(self, name: str) -> None:
         """One piece anew, now."""
-        timeline = self._worked_out(lambda: self._shop.timeline(name, View(self._now())), name)
-        if timeline is not None:
-            self._keep(timeline)
+        self._worked_out(lambda: self._shop.timeline(name, View(self._now())), name)
+        self._newer.add(name)
 
     async def renew_some(self, names: Iterable[str]) -> None:
         """These pieces anew."""
@@ -70,14 +77,28 @@ class Outlook:
             await asyncio.sleep(0)
             self.renew_one(name)
 
-    def _worked_out(self, solve_it: Callable[[], Timeline], name: str = "") -> Timeline | None:
+    def _worked_out(self, solve_it: Callable[[], Timeline], name: str = "") -> str:
+        """The name of the piece; "" if it cannot be worked out, and `trouble` says why: one piece must not hold up the
+        others. What was said while all were worked out, from older facts, stands."""
         try:
-            return solve_it()
+            timeline = solve_it()
+            if name or timeline.piece not in self._newer:
+                self._keep(timeline)
         except UnknownName:
             self._forget(name)
         except CuretrackError as error:
             self.trouble = str(error)
-        return None
+        except Exception as error:
+            self._fault(name or "a piece", error)
+        else:
+            return timeline.piece
+        return ""
+
+    def _fault(self, what: str, error: Exception) -> None:
+        text = f"A fault of the program ({type(error).__name__}) keeps {clean(what)} from being worked out anew."
+        if self.trouble != text:
+            self._log.exception("%s", text)
+        self.trouble = text
 
     def _keep(self, timeline: Timeline) -> None:
         if timeline.dropped or timeline.finished:

@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 from typing import ClassVar
 
@@ -19,7 +19,7 @@ from curetrack.desk.curve import curve_rows
 from curetrack.desk.deeds import Deeds, Said, later_for
 from curetrack.desk.keys import HELP, KEYS, key_line
 from curetrack.desk.lines import Air, news_rows, shop_row, trouble_row
-from curetrack.desk.ports import Beside
+from curetrack.desk.ports import Beside, News
 from curetrack.desk.rows import cut, folded, styled
 from curetrack.errors import CuretrackError
 from curetrack.shop import View
@@ -61,6 +61,8 @@ class Dashboard(App[None]):
         self._typed: Callable[[str], None] | None = None
         self._air: Air = (None, None)
         self._curve: tuple[str, Curve] | None = None
+        self._news: Sequence[News] = ()
+        self._stale = True
         self._lit = True
         self.ascii_only = not _encodes("▀▄█▼│⣿≈")
 
@@ -85,7 +87,7 @@ class Dashboard(App[None]):
     def _heard(self) -> None:
         """Something has changed, here or elsewhere."""
         self._board_of.renew()
-        self._curve = None
+        self._news, self._stale = self._beside.news, True
         try:
             self._air = air_of(self._beside.shop.readings(limit=20), self._beside.now())
         except CuretrackError:
@@ -95,6 +97,8 @@ class Dashboard(App[None]):
     def _tick(self) -> None:
         self._lit = not self._lit
         self._board_of.renew()
+        if self._stale:
+            self._draw_curve()
         self.paint()
 
     def on_resize(self, _event: events.Resize) -> None:
@@ -120,8 +124,8 @@ class Dashboard(App[None]):
         self.query_one("#board", Static).update(Text("\n").join(rows[:height]))
 
     def _rows(self, width: int, height: int) -> list[Text]:
-        voice, news = self._voice(), self._beside.news
-        told = news_rows(news, width, 1 if height < WIDE_FROM else 3)
+        voice = self._voice()
+        told = news_rows(self._news, width, 1 if height < WIDE_FROM else 3)
         foot = [*told, trouble_row(self._beside.troubles, self._beside.carried_by, width), self._status(width)]
         pieces = len(self._board_of.pieces)
         wide = height >= WIDE_FROM
@@ -150,18 +154,29 @@ class Dashboard(App[None]):
         return card_rows(line, voice, width, height, ascii_only=self.ascii_only, lit=self._lit)
 
     def _curve_rows(self, voice: Voice, width: int, height: int) -> list[Text]:
+        """Of another piece it is worked out at once; what has changed since shows a moment later."""
         piece = self._board_of.piece
-        assert piece is not None
-        if self._curve is None or self._curve[0] != piece.piece:
-            now = voice.now
-            start = max(now - CURVE_PAST * 4, piece.poured_at) if piece.poured_at is not None else now - CURVE_PAST
-            view_end = now + CURVE_AHEAD
-            try:
-                found = self._beside.shop.curve(piece.piece, View(voice.now), start, view_end, count=120)
-            except (CuretrackError, ValueError):
-                return []
-            self._curve = (piece.piece, found)
+        if piece is not None and (self._curve is None or self._curve[0] != piece.piece):
+            self._draw_curve()
+        if self._curve is None:
+            return []
         return curve_rows(self._curve[1], voice, width, height, ascii_only=self.ascii_only)
+
+    def _draw_curve(self) -> None:
+        piece, voice = self._board_of.piece, self._voice()
+        self._stale = False
+        if piece is None:
+            self._curve = None
+            return
+        start = voice.now - CURVE_PAST
+        if piece.poured_at is not None:
+            start = max(voice.now - CURVE_PAST * 4, min(piece.poured_at, start))
+        try:
+            found = self._beside.shop.curve(piece.piece, View(voice.now), start, voice.now + CURVE_AHEAD, count=120)
+        except (CuretrackError, ValueError):
+            self._curve = None
+            return
+        self._curve = (piece.piece, found)
 
     def _status(self, width: int) -> Text:
         """The question, or what became of the last key, or the keys."""
@@ -220,7 +235,7 @@ class Dashboard(App[None]):
             case "z":
                 self._span = (self._span + 1) % len(SPANS)
             case "n":
-                for one in self._beside.news[:1]:
+                for one in self._news[:1]:
                     self._beside.seen(one.key)
             case "question_mark" | "h":
                 self._show = "help"
@@ -294,7 +309,7 @@ class Dashboard(App[None]):
         self._said = said
         if said.piece is not None:
             self._beside.said(said.piece)
-            self._curve = None
+            self._stale = True
             self._board_of.first()
             self._board_of.renew()
 

@@ -1,7 +1,7 @@
 """What the dashboard shows, apart from how: which piece and which of its steps is in hand."""
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from curetrack.desk.lines import Air
 from curetrack.desk.ports import Beside
@@ -12,6 +12,8 @@ from curetrack.words.pressing import next_of, pressing_key
 
 __all__ = ["Board", "air_of"]
 
+Key = tuple[int, bool, float, float]
+ASKED_ANEW = timedelta(minutes=1)
 STEADY_s = 120.0  # after the last key the most pressing piece comes into hand by itself
 AIR_OLD_h = 24.0
 
@@ -24,16 +26,24 @@ class Board:
         self.pieces: list[Timeline] = []
         self._name, self._step = "", 0
         self._touched_at: datetime | None = None
+        self._keys: dict[str, tuple[Timeline, datetime, Key]] = {}
         self.renew()
 
     def renew(self) -> None:
         """Takes the timelines as they are now. Who has just used a key keeps the piece they had."""
         now = self._beside.now()
-        found = [(_key(timeline, now), timeline) for timeline in self._beside.timelines]
+        found = [(self._pressing(timeline, now), timeline) for timeline in self._beside.timelines]
         self.pieces = [timeline for _, timeline in sorted(found, key=lambda pair: pair[0])]
         touched = self._touched_at is not None and (now - self._touched_at).total_seconds() < STEADY_s
         if not touched or self._name not in {timeline.piece for timeline in self.pieces}:
             self._name, self._step = (self.pieces[0].piece if self.pieces else ""), 0
+
+    def _pressing(self, timeline: Timeline, now: datetime) -> Key:
+        """The same timeline is asked once a minute: with fifty pieces it would be most of the work of a key."""
+        kept = self._keys.get(timeline.piece)
+        if kept is None or kept[0] is not timeline or now - kept[1] > ASKED_ANEW:
+            kept = self._keys[timeline.piece] = (timeline, now, _key(timeline, now))
+        return kept[2]
 
     @property
     def number(self) -> int:
@@ -73,7 +83,7 @@ class Board:
         self._touched_at = self._beside.now()
 
 
-def _key(timeline: Timeline, now: datetime) -> tuple[int, bool, float, float]:
+def _key(timeline: Timeline, now: datetime) -> Key:
     lines = _wanted_first(next_of(timeline))
     return pressing_key(lines[0], now) if lines else (9, True, 0.0, 0.0)
 

@@ -61,13 +61,17 @@ Make = Callable[[Press, Mapping[str, str]], Sequence[Channel]]
 
 
 class Bench:
-    """The service. `make` makes the channels, given whom a pressed button calls and the marks of earlier runs."""
+    """The service. `make` makes the channels, given whom a pressed button calls and the marks of earlier runs;
+    `besides`: further troubles."""
 
-    def __init__(self, home: Path, shop: Shop, make: Make, clock: Clock, *, log: logging.Logger | None = None) -> None:
+    def __init__(
+        self, home: Path, shop: Shop, make: Make, clock: Clock, *, log: logging.Logger | None = None,
+        besides: Callable[[], Sequence[str]] = tuple,
+    ) -> None:  # fmt: skip
         self.home, self.shop, self.clock = home, shop, clock
         self.log = log or logging.getLogger("curetrack")
         self.lease = Lease(home)
-        self._make = make
+        self._make, self._besides = make, besides
         self._outlook = Outlook(shop, clock.now, self.log)
         self._jobs = Jobs(clock, self._wake_for, lambda text: self.log.error("%s", text))
         self._changes = Changes(shop)
@@ -146,7 +150,7 @@ class Bench:
         """What is wrong, the gravest first."""
         own = (self._vigil.doubt, self._outlook.trouble, *self._rounds.troubles, self.lease.trouble)
         post = self._post.troubles if self._post is not None else ()
-        found = (*own, *post, *self._folder.troubles, *self._changes.troubles)
+        found = (*own, *post, *self._folder.troubles, *self._changes.troubles, *self._besides())
         return [text for text in dict.fromkeys(found) if text]
 
     @property

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from curetrack.credentials import Credentials, hide
 
-__all__ = ["FOLDER", "close_log", "open_log"]
+__all__ = ["FOLDER", "close_log", "hide_also", "open_log"]
 
 FOLDER = "log"
 FILE_NAME = "bench.log"
@@ -21,7 +21,7 @@ class _Hiding(logging.Formatter):
 
     def __init__(self, credentials: Credentials) -> None:
         super().__init__("%(asctime)s %(levelname)s %(message)s")
-        self._credentials = credentials
+        self.credentials = [credentials]
 
     def formatTime(self, record: logging.LogRecord, datefmt: str | None = None) -> str:  # noqa: ARG002
         """UTC, to the second."""
@@ -29,7 +29,10 @@ class _Hiding(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """One record, one line but for tracebacks."""
-        return hide(super().format(record), self._credentials)
+        text = super().format(record)
+        for credentials in self.credentials:
+            text = hide(text, credentials)
+        return text
 
 
 class _Careful(RotatingFileHandler):
@@ -39,33 +42,39 @@ class _Careful(RotatingFileHandler):
         """The record is lost; the next one may be written again."""
 
 
-def open_log(home: Path, credentials: Credentials, *, echo: bool = False) -> logging.Logger:
-    """The log. `echo`: also to standard error, for a service that runs without a dashboard. Where the file cannot be
-    made, standard error alone."""
-    log = logging.getLogger(NAME)
+def open_log(home: Path, credentials: Credentials, *, echo: bool = False) -> tuple[logging.Logger, str]:
+    """The log, and why there is no file if there is none. `echo`: also to standard error, for a service without a
+    dashboard; with one nothing may be written over the screen. What libraries have to say goes the same way."""
+    log, root = logging.getLogger(NAME), logging.getLogger()
     close_log()
     log.setLevel(logging.INFO)
-    log.propagate = False
-    handlers: list[logging.Handler] = []
+    handlers: list[logging.Handler] = [logging.StreamHandler(sys.stderr)] if echo and sys.stderr is not None else []
     trouble = ""
     try:
         (home / FOLDER).mkdir(parents=True, exist_ok=True, mode=0o700)
         handlers.append(_Careful(home / FOLDER / FILE_NAME, maxBytes=BYTES, backupCount=KEPT, encoding="utf-8"))
     except OSError as error:
-        trouble = f"no log file: {error.strerror or error}"
-    if (echo or trouble) and sys.stderr is not None:
-        handlers.append(logging.StreamHandler(sys.stderr))
-    for handler in handlers:
+        trouble = f"There is no log: {home / FOLDER / FILE_NAME}: {error.strerror or error}."
+    for handler in handlers or [logging.NullHandler()]:
         handler.setFormatter(_Hiding(credentials))
-        log.addHandler(handler)
+        handler.set_name(NAME)
+        root.addHandler(handler)
     if trouble:
         log.warning(trouble)
-    return log
+    return log, trouble
+
+
+def hide_also(credentials: Credentials) -> None:
+    """New secrets; old ones are hidden as before."""
+    for handler in logging.getLogger().handlers:
+        if isinstance(handler.formatter, _Hiding) and credentials not in handler.formatter.credentials:
+            handler.formatter.credentials.append(credentials)
 
 
 def close_log() -> None:
     """Closes the files."""
-    log = logging.getLogger(NAME)
-    for handler in list(log.handlers):
-        log.removeHandler(handler)
-        handler.close()
+    root = logging.getLogger()
+    for handler in list(root.handlers):
+        if handler.get_name() == NAME:
+            root.removeHandler(handler)
+            handler.close()

@@ -2,6 +2,7 @@
 
 import logging
 import sys
+from contextlib import suppress
 from datetime import UTC, datetime
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
@@ -40,6 +41,11 @@ class _Careful(RotatingFileHandler):
 
     def handleError(self, record: logging.LogRecord) -> None:
         """The record is lost; the next one may be written again."""
+
+    def close(self) -> None:
+        """What is still to be written is lost with a full disk."""
+        with suppress(OSError):
+            super().close()
 
 
 def open_log(home: Path, credentials: Credentials, *, echo: bool = False) -> tuple[logging.Logger, str]:

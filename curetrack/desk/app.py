@@ -3,7 +3,6 @@
 import os
 import sys
 from collections.abc import Callable, Sequence
-from datetime import timedelta
 from typing import ClassVar
 
 from rich.text import Text
@@ -12,7 +11,7 @@ from textual.app import App, ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Input, Static
 
-from curetrack.desk.axis import SPANS, axis_rows
+from curetrack.desk.axis import axis_rows
 from curetrack.desk.board import Board, air_of
 from curetrack.desk.card import card_rows, nothing_rows
 from curetrack.desk.curve import curve_rows
@@ -21,6 +20,7 @@ from curetrack.desk.keys import HELP, KEYS, key_line
 from curetrack.desk.lines import Air, news_rows, shop_row, trouble_row
 from curetrack.desk.ports import Beside, News
 from curetrack.desk.rows import cut, folded, styled
+from curetrack.desk.scale import SPANS, scale_of
 from curetrack.errors import CuretrackError
 from curetrack.shop import View
 from curetrack.timeline.curve import Curve
@@ -32,7 +32,6 @@ from curetrack.words.voice import Voice
 __all__ = ["Dashboard"]
 
 LEAST_CARD, MOST_CARD, LEAST_CURVE, MOST_CURVE = 8, 22, 9, 18
-CURVE_PAST, CURVE_AHEAD = timedelta(hours=18), timedelta(days=5)
 WIDE_FROM = 34  # rows from which the curve has a place of its own
 TICK_s = 1.0
 
@@ -60,7 +59,7 @@ class Dashboard(App[None]):
         self._question: tuple[str, Callable[[bool], None]] | None = None
         self._typed: Callable[[str], None] | None = None
         self._air: Air = (None, None)
-        self._curve: tuple[str, Curve] | None = None
+        self._curve: tuple[tuple[str, int], Curve] | None = None
         self._news: Sequence[News] = ()
         self._stale = True
         self._lit = True
@@ -130,7 +129,7 @@ class Dashboard(App[None]):
         pieces = len(self._board_of.pieces)
         wide = height >= WIDE_FROM
         narrow = self._show == "curve" and not wide
-        axis = min(pieces + 1, 2 if narrow else max(3, height // 5)) if pieces else 0
+        axis = min(pieces + 2, 2 if narrow else max(4, height // 5)) if pieces else 0
         room = height - 2 - len(foot) - axis - 1
         curved = self._board_of.piece is not None and (self._show == "curve" or wide)
         card = min(MOST_CARD, room - LEAST_CURVE - 1 if wide else room)
@@ -140,6 +139,8 @@ class Dashboard(App[None]):
         if curved and left >= LEAST_CURVE - 3:
             rows += [styled(), *self._curve_rows(voice, width, min(left, MOST_CURVE))]
         gap = height - len(rows) - axis - len(foot)
+        grown = max(0, min(gap - 1, pieces + 2 - axis)) if pieces and not narrow else 0
+        axis, gap = axis + grown, gap - grown
         rows += [styled()] * max(0, gap)
         rows += axis_rows(
             self._board_of.pieces, self._board_of.number, voice, width, axis, span=SPANS[self._span],
@@ -156,11 +157,11 @@ class Dashboard(App[None]):
     def _curve_rows(self, voice: Voice, width: int, height: int) -> list[Text]:
         """Of another piece it is worked out at once; what has changed since shows a moment later."""
         piece = self._board_of.piece
-        if piece is not None and (self._curve is None or self._curve[0] != piece.piece):
+        if piece is not None and (self._curve is None or self._curve[0] != (piece.piece, self._span)):
             self._draw_curve()
         if self._curve is None:
             return []
-        return curve_rows(self._curve[1], voice, width, height, ascii_only=self.ascii_only)
+        return curve_rows(self._curve[1], voice, width, height, span=SPANS[self._span], ascii_only=self.ascii_only)
 
     def _draw_curve(self) -> None:
         piece, voice = self._board_of.piece, self._voice()
@@ -168,15 +169,14 @@ class Dashboard(App[None]):
         if piece is None:
             self._curve = None
             return
-        start = voice.now - CURVE_PAST
-        if piece.poured_at is not None:
-            start = max(voice.now - CURVE_PAST * 4, min(piece.poured_at, start))
+        scale = scale_of(voice, self.size.width, SPANS[self._span])
+        end = scale.end + (scale.end - scale.start) / 20  # now moves on until it is drawn anew
         try:
-            found = self._beside.shop.curve(piece.piece, View(voice.now), start, voice.now + CURVE_AHEAD, count=120)
+            found = self._beside.shop.curve(piece.piece, View(voice.now), scale.start, end, count=120)
         except (CuretrackError, ValueError):
             self._curve = None
             return
-        self._curve = (piece.piece, found)
+        self._curve = ((piece.piece, self._span), found)
 
     def _status(self, width: int) -> Text:
         """The question, or what became of the last key, or the keys."""

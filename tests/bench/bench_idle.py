@@ -29,7 +29,10 @@ def main() -> int:
         kept = {k: v for k, v in os.environ.items() if k not in ("DBUS_SESSION_BUS_ADDRESS", "DISPLAY")}
         environment = {**kept, "CURETRACK_HOME": str(home), "TZ": "Europe/Berlin", "PYTHONPATH": str(ROOT)}
         command = [sys.executable, "-m", "curetrack", "bench", "--headless"]
-        with open(Path(folder) / "said", "w") as said, subprocess.Popen(command, env=environment, stderr=said) as child:
+        with (
+            (Path(folder) / "said").open("w") as said,
+            subprocess.Popen(command, env=environment, stderr=said) as child,
+        ):
             try:
                 share, peak_mb = _watched(child.pid, minutes * 60.0)
             finally:

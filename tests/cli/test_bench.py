@@ -1,5 +1,6 @@
 """`curetrack bench --headless` and `selfcheck` as processes of their own, on a session bus of the test's own."""
 
+import asyncio
 import json
 import os
 import signal
@@ -85,21 +86,16 @@ async def test_what_is_late_comes_as_a_notification_and_its_button_ticks(notify_
         assert "bench" in f"{shown.title} {shown.body}"
         with Shop(home) as shop:
             before = len(shop.events("bench", _view()))
+            await asyncio.sleep(0.5)  # nobody is so quick as to press before the service has its answer
             notify_daemon.press(shown.number, "later")
             for _ in range(100):
                 if len(shop.events("bench", _view())) > before:
                     break
-                await _pause()
+                await asyncio.sleep(0.05)
             assert shop.events("bench", _view())[-1].kind == "later"
             assert shop.events("bench", _view())[-1].source == "nudge"
     finally:
         service.ends()
-
-
-async def _pause() -> None:
-    import asyncio
-
-    await asyncio.sleep(0.05)
 
 
 def _view() -> "object":
@@ -165,8 +161,6 @@ def checked(home: Path, *words: str, **environment: str) -> tuple[int, dict[str,
 
 
 async def test_selfcheck_sends_a_test_nudge(notify_daemon: FakeDaemon, home: Path) -> None:
-    import asyncio
-
     _, items = await asyncio.to_thread(checked, home)
     assert [shown.title for shown in notify_daemon.all] == ["Selfcheck"]
     assert items["desktop"]["ok"] is True
@@ -185,8 +179,6 @@ def test_selfcheck_without_any_channel(home: Path, monkeypatch: pytest.MonkeyPat
 
 
 async def test_selfcheck_quietly_sends_nothing(notify_daemon: FakeDaemon, home: Path) -> None:
-    import asyncio
-
     _, items = await asyncio.to_thread(checked, home, "--quiet")
     assert notify_daemon.all == []
     assert "not tried" in str(items["channels"]["text"])

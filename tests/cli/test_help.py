@@ -50,6 +50,7 @@ STATES: dict[str, Callable[[Maker], None]] = {
 NEEDS_MORE = {
     "curetrack done bench flip --check pass --crew 4 --grip long-edge", "curetrack again bench look",
     "curetrack bench", "curetrack bench --headless",  # they run until they are stopped: tests/cli/test_bench.py
+    "curetrack selfcheck", "curetrack selfcheck --json",  # they need a channel that works: tests/cli/test_bench.py
 }  # fmt: skip
 
 EXAMPLES = [(name, example) for name in COMMANDS for example in command_of(name).examples]

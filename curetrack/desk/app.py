@@ -19,7 +19,7 @@ from curetrack.desk.deeds import Deeds, Said, later_for
 from curetrack.desk.keys import HELP, KEYS, key_line
 from curetrack.desk.lines import Air, news_rows, shop_row, trouble_row
 from curetrack.desk.ports import Beside, News
-from curetrack.desk.rows import cut, folded, styled
+from curetrack.desk.rows import cut, folded, in_ascii, styled
 from curetrack.desk.scale import SPANS, scale_of
 from curetrack.errors import CuretrackError
 from curetrack.shop import View
@@ -118,7 +118,8 @@ class Dashboard(App[None]):
             rows = self._help(width, height)
         else:
             rows = self._rows(width, height)
-        for row in rows[:height]:
+        rows = [in_ascii(row) if self.ascii_only else row for row in rows[:height]]
+        for row in rows:
             row.truncate(width)
         self.query_one("#board", Static).update(Text("\n").join(rows[:height]))
 

@@ -1,12 +1,12 @@
 """The next step, huge: what, when, why, careful. Small things give way first, the title and the countdown never."""
 
-from collections.abc import Sequence
 from datetime import timedelta
 
+from msgspec import Struct
 from rich.text import Text
 
-from curetrack.desk.head import head_rows, large
-from curetrack.desk.rows import cut, folded, styled
+from curetrack.desk.head import AIRY, head_rows, large
+from curetrack.desk.rows import folded, styled
 from curetrack.timeline.types import Line
 from curetrack.words.cautions import AUTHORITY, caution_name, caution_text
 from curetrack.words.clean import clean
@@ -19,6 +19,7 @@ from curetrack.words.voice import Voice
 __all__ = ["card_rows", "countdown", "nothing_rows"]
 
 CLOSING = timedelta(minutes=60)  # a window that closes within it blinks
+CAREFUL = "Careful: "
 LEFT = timedelta(hours=10)  # so near its end a window says how much of it is left
 
 
@@ -29,8 +30,8 @@ def card_rows(
     said, style = countdown(line, voice)
     clock = said, style if lit or not _closing(line, voice) else "dim"
     head = head_rows(line.title, clock, line.piece, width, height, ascii_only=ascii_only)
-    rows = _small(line, voice, width, height - len(head), ascii_only=ascii_only)
-    return [*head, *rows]
+    air = [styled()] if height >= AIRY else []
+    return [*head, *air, *_small(line, voice, width, height - len(head) - len(air), ascii_only=ascii_only)]
 
 
 def nothing_rows(width: int, *, any_piece: bool, ascii_only: bool = False) -> list[Text]:
@@ -72,38 +73,47 @@ def _closing(line: Line, voice: Voice) -> bool:
 # --- below the large letters -----------------------------------------------------------------------------------------
 
 
+class _Said(Struct, frozen=True):
+    """One thing to be said under the large letters: at most so many rows of it, after a lead word."""
+
+    text: str
+    style: str
+    most: int
+    lead: str = ""
+
+    def rows(self, width: int, most: int) -> list[Text]:
+        """Folded; what has no room is cut off, and that is seen."""
+        return folded(self.text, self.style, width, most=most, lead=self.lead)
+
+
 def _small(line: Line, voice: Voice, width: int, room: int, *, ascii_only: bool) -> list[Text]:
-    """Who, when, why, check, careful. Each has its first row before any has its second; then it is filled up in this
-    order. Cautions are told in full if all of them have room, else by name."""
-    when = folded(_when(line, voice), "now" if line.state == "ready" else "title", width, most=2)
-    said = [clean(note.text) if note.rule == "missed" else note_text(note, voice) for note in line.notes]
-    notes = [row for text in said if text for row in folded(_sentence(text), "alarm", width, most=2)]
-    why = folded(_why(line, voice), "calm", width, most=3)
-    check = folded(check_text(line) or "", "calm", width, most=2, lead="Check: ")
-    told = [_who(line, width, ascii_only=ascii_only)], when, notes, why, check
-    named, full = _careful(line, width)
-    left = room - sum(map(len, told))
-    return _fitted([*told, full if len(full) <= left else named], room)
+    """Who, when, why, check, careful. Each has its first row before any has its second, and the cautions, which are
+    told in full if all of that has room and else by name, are never cut for the sake of the others."""
+    notes = [clean(note.text) if note.rule == "missed" else note_text(note, voice) for note in line.notes]
+    said = [
+        _Said(_who(line, ascii_only=ascii_only), "title", 1),
+        _Said(_when(line, voice), "now" if line.state == "ready" else "title", 2),
+        *(_Said(_sentence(text), "alarm", 2) for text in notes),
+        _Said(_why(line, voice), "calm", 3),
+        _Said(check_text(line) or "", "calm", 2, "Check: "),
+    ]
+    said = [one for one in said if one.text]
+    depths = [len(one.rows(width, one.most)) for one in said]
+    careful = _careful(line, width, max(2, room - sum(depths)))
+    wanted = [(min(depth, 1), depth, number) for number, most in enumerate(depths) for depth in range(most)]
+    firsts = sum(rank == 0 for rank, _, _ in wanted)
+    left = room - min(len(careful), max(0, room - firsts))
+    given = [number for _, _, number in sorted(wanted)[: max(0, left)]]
+    rows = [row for number, one in enumerate(said) for row in one.rows(width, given.count(number))]
+    return [*rows, *(careful if len(rows) + len(careful) <= room else _careful(line, width, room - len(rows)))]
 
 
-def _fitted(blocks: Sequence[list[Text]], room: int) -> list[Text]:
-    """As many rows of each as there is room for, in their order; the last block, the cautions, before second rows."""
-    counts = [0] * len(blocks)
-    deepest = max(map(len, blocks), default=0)
-    for depth in range(deepest):
-        for number, block in enumerate(blocks):
-            if depth < len(block) and sum(counts) < room:
-                counts[number] += 1
-    return [row for block, count in zip(blocks, counts, strict=True) for row in block[:count]]
-
-
-def _who(line: Line, width: int, *, ascii_only: bool) -> Text:
+def _who(line: Line, *, ascii_only: bool) -> str:
     people = f" · {line.crew} people" if line.crew > 1 else ""
     hold = " · a hold" if line.hold else ""
     optional = " · optional" if line.optional else ""
-    kind = shape(line.kind, ascii_only=ascii_only), SHAPES[line.kind].word
-    text = f"{clean(line.title)} · {clean(line.piece)}{people}{hold}{optional}"
-    return styled((cut(f"{kind[0]} {kind[1]}: {text}", width), "title"))
+    kind = f"{shape(line.kind, ascii_only=ascii_only)} {SHAPES[line.kind].word}"
+    return f"{kind}: {clean(line.title)} · {clean(line.piece)}{people}{hold}{optional}"
 
 
 def _when(line: Line, voice: Voice) -> str:
@@ -124,16 +134,13 @@ def _why(line: Line, voice: Voice) -> str:
     return _sentence(f"{said}. {clean(line.say)}" if line.say and line.state in ("ready", "late") else said)
 
 
-def _careful(line: Line, width: int) -> tuple[list[Text], list[Text]]:
-    """In one row by name, and in full."""
-    if not line.cautions:
-        return [], []
-    names = f"{', '.join(caution_name(key) for key in line.cautions)}. {AUTHORITY}"
-    full = [caution_text(key) for key in line.cautions]
-    return (
-        folded(names, "careful", width, most=1, lead="Careful: "),
-        [row for text in full for row in folded(text, "careful", width, most=3, lead="Careful: ")],
-    )
+def _careful(line: Line, width: int, room: int) -> list[Text]:
+    """In full where there is room, else by name."""
+    full = [row for key in line.cautions for row in folded(caution_text(key), "careful", width, lead=CAREFUL)]
+    if len(full) <= room or not line.cautions:
+        return full
+    names = ", ".join(caution_name(key) for key in line.cautions)
+    return folded(f"{names}. {AUTHORITY}", "careful", width, most=max(0, min(2, room)), lead=CAREFUL)
 
 
 def _sentence(text: str) -> str:

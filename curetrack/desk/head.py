@@ -83,18 +83,18 @@ def _shorter(words: Sequence[str]) -> list[list[str]]:
 
 
 def _broken(words: Sequence[str], width: int, lines: int) -> list[str] | None:
-    """The words on exactly so many lines that each fit in large letters, the first as long as it can be."""
+    """The words on one line or on two that fit in large letters; two are about equally long, and the first does not
+    end with a word that leads to the next."""
     if not words:
         return None
-    if lines == 1:
-        wide = big_width(" ".join(words))
-        return [" ".join(words)] if wide is not None and wide <= width else None
-    for count in range(len(words) - 1, 0, -1):
-        head = _broken(words[:count], width, 1)
-        if head is not None:
-            rest = _broken(words[count:], width, lines - 1)
-            return None if rest is None else [*head, *rest]
-    return None
+    cuts = [0] if lines == 1 else range(1, len(words))
+    found: list[tuple[bool, int, list[str]]] = []
+    for count in cuts:
+        rows = [" ".join(part) for part in (words[:count], words[count:]) if part]
+        wide = max(big_width(row) or width + 1 for row in rows)
+        if wide <= width:
+            found.append((count > 0 and words[count - 1].casefold() in JOINS, wide, rows))
+    return min(found, default=(False, 0, None))[2]
 
 
 def _clock_rows(clock: tuple[str, str], piece: str, width: int, *, ascii_only: bool, twice: bool = False) -> list[Text]:

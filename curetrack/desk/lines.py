@@ -1,6 +1,7 @@
 """The thin lines: the shop, trouble, news."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from rich.text import Text
 
@@ -15,7 +16,9 @@ from curetrack.words.voice import Voice
 __all__ = ["Air", "news_rows", "shop_row", "trouble_row"]
 
 OLD_h = 6.0
+PAST_h = 1.0  # what concerned the pour is no news any more
 AHEAD = {"frost": "frost", "mix_hot": "heat", "placing": "outside placing limits", "evaporation": "drying fast"}
+AT_THE_POUR = ("placing", "mix_hot")
 
 Air = tuple[float | None, float | None]  # the last humidity [%] and the dew point [degC]
 
@@ -72,7 +75,11 @@ def _read_at(timeline: Timeline) -> float:
 
 def _ahead(timelines: Sequence[Timeline], voice: Voice) -> str:
     """The gravest condition ahead, in three words."""
-    found: list[Alert] = [alert for timeline in timelines for alert in timeline.alerts if alert.rule in AHEAD]
+    since = voice.now - timedelta(hours=PAST_h)
+    found: list[Alert] = [
+        alert for timeline in timelines for alert in timeline.alerts
+        if alert.rule in AHEAD and (alert.rule not in AT_THE_POUR or alert.at is None or alert.at >= since)
+    ]  # fmt: skip
     for rule, said in AHEAD.items():
         alert = next((each for each in found if each.rule == rule), None)
         if alert is not None:

@@ -1,10 +1,14 @@
 """Rows of styled text, and how they are fitted: folded at words, cut at the edge."""
 
+import unicodedata
+
 from rich.text import Text
 
 from curetrack.desk.palette import STYLES
 
-__all__ = ["Cells", "cut", "folded", "row_of", "styled", "write"]
+__all__ = ["Cells", "cut", "folded", "in_ascii", "row_of", "styled", "write"]
+
+ASCII = str.maketrans("·–—×’“”…°²³µΔ▲▸", '---x\'"".o23ud^>')
 
 Cells = list[tuple[str, str]]  # of one row: sign and palette name
 
@@ -22,6 +26,8 @@ def folded(text: str, name: str, width: int, *, most: int = 9, lead: str = "") -
     """The text on as many rows as it takes, at most so many; what has no room is dropped with " ...". `lead` stands
     before the first row, and the others are indented as far."""
     room = max(10, width - len(lead))
+    if most < 1:
+        return []
     lines, line = list[str](), ""
     for word in text.split():
         longer = f"{line} {word}".strip()
@@ -33,7 +39,9 @@ def folded(text: str, name: str, width: int, *, most: int = 9, lead: str = "") -
     lines += [line] if line else []
     if len(lines) > most:
         lines = lines[:most]
-        lines[-1] = f"{lines[-1][: room - 4].rstrip()} ..."
+        while len(lines[-1]) > room - 4 and " " in lines[-1]:
+            lines[-1] = lines[-1].rpartition(" ")[0]
+        lines[-1] = f"{lines[-1][: room - 4]} ..."
     return [
         styled((lead if number == 0 else " " * len(lead), "title"), (row[:room], name))
         for number, row in enumerate(lines)
@@ -63,3 +71,15 @@ def row_of(cells: Cells) -> Text:
     if run:
         text.append(run, STYLES[style])
     return text
+
+
+def in_ascii(row: Text) -> Text:
+    """The row in plain ASCII, sign for sign, styles kept: letters lose their accents, what has no twin is "?"."""
+    text = row.plain.translate(ASCII)
+    row.plain = "".join(sign if sign.isascii() else _base(sign) for sign in text)
+    return row
+
+
+def _base(sign: str) -> str:
+    first = unicodedata.normalize("NFKD", sign)[:1]
+    return first if first.isascii() else "?"

@@ -371,7 +371,7 @@ def test_any_taps_in_any_order(tmp_path_factory: pytest.TempPathFactory, taps: l
     ticked = [event.step for event in events if event.kind == "done"]
     assert len(ticked) == len(set(ticked))
     strip = next((event for event in events if event.kind == "done" and event.step == "strip"), None)
-    if strip is not None and strip.at < hours(33):  # it opens by itself at 34 h at the earliest, more after a cover
+    if strip is not None and strip.at < hours(32.2):  # at 15 °C it opens by itself at 32.3 h, by its own `opens_at`
         assert any(event.step == "strip" and event.check == "pass" for event in events)
     told.bench.shop.close()
 

@@ -5,6 +5,7 @@ is from the key's event until the board has been given its new text, the writing
 """
 
 import asyncio
+import gc
 import sys
 import tempfile
 import time
@@ -16,6 +17,7 @@ from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Static
 
+from curetrack.cli.main import GARBAGE_AT
 from curetrack.desk.app import Dashboard
 from curetrack.facts import Forecast, Shape
 from curetrack.service.bench import Bench
@@ -82,6 +84,7 @@ async def one(app: Dashboard, pilot: Pilot[None], key: str) -> float:
 
 def main() -> None:
     """Prints the median and the slowest of each key."""
+    gc.set_threshold(GARBAGE_AT, 20, 20)  # as the console script does
     pieces = int(sys.argv[1]) if len(sys.argv) > 1 else 50
     with tempfile.TemporaryDirectory() as folder:
         found = asyncio.run(measure(Path(folder) / "home", pieces))

@@ -46,29 +46,31 @@ def open_writer(file: "str | Path", timeout_s: float) -> sqlite3.Connection:
     return connection
 
 
-def open_reader(path: "str | Path", timeout_s: float) -> sqlite3.Connection | None:
-    """The ledger for reading; None if there is no file yet, or one in which nothing was ever written.
+def open_reader(path: "str | Path", timeout_s: float) -> tuple[sqlite3.Connection, bool] | None:
+    """The ledger for reading, and whether it is read as it stands; None if there is no file yet, or one in which
+    nothing was ever written.
 
     Opened `rw` but `query_only`: so the last reader clears SQLite's side files away. On a medium that cannot be
-    written the file is read as it stands, if no unfinished side file lies beside it.
+    written, or that has no room for a side file, the file is read as it stands, if no unfinished side file lies beside
+    it: what is written later is not seen until it is opened anew.
     """
     try:
         os.stat(path)  # noqa: PTH116 -- each command comes by here, and pathlib is slow to import
     except FileNotFoundError:
         return None
-    connection = _open(path, "mode=rw", timeout_s)
+    connection, still = _open(path, "mode=rw", timeout_s), False
     try:
         try:
             version = version_of(connection, str(path))
         except sqlite3.OperationalError as error:
-            if error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
+            if not _no_side_file(error):
                 raise
             connection.close()
-            connection = _open_still(path, timeout_s, error)
+            connection, still = _open_still(path, timeout_s, error), True
             version = version_of(connection, str(path))
         if 0 < version < len(MIGRATIONS):
             connection.close()
-            return open_writer(path, timeout_s)
+            return open_writer(path, timeout_s), False
         connection.execute("PRAGMA query_only = ON")
     except BaseException:
         connection.close()
@@ -76,7 +78,14 @@ def open_reader(path: "str | Path", timeout_s: float) -> sqlite3.Connection | No
     if version == 0:
         connection.close()
         return None
-    return connection
+    return connection, still
+
+
+def _no_side_file(error: sqlite3.OperationalError) -> bool:
+    """Whether the file may be well, and only what SQLite keeps beside it cannot be made."""
+    side = (sqlite3.SQLITE_IOERR_SHMOPEN, sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_IOERR_SHMMAP)
+    code = error.sqlite_errorcode
+    return code in side or code & 0xFF in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL)
 
 
 def _write_ahead(connection: sqlite3.Connection, timeout_s: float) -> None:
@@ -113,8 +122,8 @@ def _open_still(file: "str | Path", timeout_s: float, cause: Exception) -> sqlit
     side = path.with_name(path.name + "-wal")
     if side.exists() and side.stat().st_size:
         raise StoreTrouble(
-            f"{path}: the folder is read-only and {side.name} in it holds facts not yet merged; "
-            "make the folder writable, or copy all its files to one that is"
+            f"{path}: the folder is read-only or full, and {side.name} in it holds facts not yet merged; "
+            "make it writable, free some space, or copy all its files to where there is some"
         ) from cause
     return _open(path, "mode=ro&immutable=1", timeout_s)
 

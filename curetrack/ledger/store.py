@@ -38,7 +38,8 @@ class Ledger:
     """One ledger file. Reading creates nothing; the first change makes the folder and the file.
 
     `timeout_s` is how long to wait for another process before giving up with StoreTrouble. Not for use by several
-    threads at once: open one per thread.
+    threads at once: open one per thread. `still`: nothing can be written beside the file, so that it is read as it
+    stands, and what others write is not seen until it is closed and used again.
     """
 
     def __init__(self, path: "str | Path", *, timeout_s: float = TIMEOUT_S) -> None:
@@ -47,6 +48,7 @@ class Ledger:
         self._reader: sqlite3.Connection | None = None
         self._writer: sqlite3.Connection | None = None
         self._opened = self._changed = 0
+        self.still = False
 
     @classmethod
     def in_memory(cls) -> "Ledger":
@@ -81,6 +83,7 @@ class Ledger:
         """Closes the file; the ledger may be used again, it then opens it anew."""
         reader, self._reader = self._reader, None
         writer, self._writer = self._writer, None
+        self.still = False
         with self._translated():
             for connection in (reader, writer):
                 if connection is not None:
@@ -247,7 +250,8 @@ class Ledger:
     def _reading(self) -> Iterator[sqlite3.Connection | None]:
         if self._writer is None and self._reader is None and self._file is not None:
             with self._translated(system=True):
-                self._reader = open_reader(self._file, self.timeout_s)
+                opened = open_reader(self._file, self.timeout_s)
+                self._reader, self.still = opened or (None, False)
                 self._opened += self._reader is not None
         with self._translated():
             yield self._writer or self._reader
@@ -256,7 +260,7 @@ class Ledger:
         if self._writer is None:
             if self._reader is not None:
                 self._reader.close()
-                self._reader = None
+                self._reader, self.still = None, False
             self._writer = open_memory() if self._file is None else open_writer(self._file, self.timeout_s)
             self._opened += 1
         return self._writer

@@ -4,7 +4,7 @@ A key is *open* from the first time it went out until it was answered; "seen" le
 An intent without an outcome was in flight at a crash: it counts as untold.
 """
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from datetime import datetime
 
 from msgspec import Struct
@@ -80,11 +80,11 @@ class Log:
         """What each channel wants back to replace its last message in a place."""
         return dict(self._marks.get(place, {}))
 
-    def forget(self, key: str) -> None:
-        """An undelivered key whose reason is gone."""
-        told = self._told.get(key)
-        if told is not None and not told.open:
-            told.vain = 0
+    def forget_but(self, keys: Container[str]) -> None:
+        """Undelivered ones whose reason is gone: all but these."""
+        for told in self.undelivered:
+            if told.key not in keys:
+                told.vain = 0
 
     def _read(self, fact: NudgeFact) -> None:
         body = fact.body

@@ -1,6 +1,7 @@
 """The heartbeat: one small file that says who runs, since when, and what is wrong. Nothing rests on it."""
 
 import os
+from collections.abc import Iterable
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
@@ -8,7 +9,9 @@ from pathlib import Path
 import msgspec
 from msgspec import Struct
 
-__all__ = ["FILE_NAME", "Beat", "read_beat", "write_beat"]
+from curetrack import __version__
+
+__all__ = ["FILE_NAME", "Beat", "Pulse", "read_beat", "write_beat"]
 
 FILE_NAME = "beat.json"
 
@@ -51,3 +54,23 @@ def read_beat(home: Path) -> Beat | None:
         return msgspec.json.decode((home / FILE_NAME).read_bytes(), type=Beat)
     except (OSError, ValueError):
         return None
+
+
+class Pulse:
+    """Beats for one process. `trouble`: why the last beat could not be written; so is nothing else, then."""
+
+    def __init__(self, home: Path, started_at: datetime) -> None:
+        self.trouble = ""
+        self._home, self._started_at = home, started_at
+
+    def beats(
+        self, at: datetime, carried_by: str, troubles: Iterable[str], next_at: datetime | None, url: str = ""
+    ) -> None:
+        """One beat of the process that nudges."""
+        beat = Beat(os.getpid(), at, self._started_at, __version__, True, carried_by, tuple(troubles), next_at, url)
+        try:
+            write_beat(self._home, beat)
+        except OSError as error:
+            self.trouble = f"Nothing can be written to {self._home}: {error.strerror or error}."
+        else:
+            self.trouble = ""

@@ -22,7 +22,6 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from curetrack import __version__
 from curetrack.desk.ports import News
 from curetrack.errors import CuretrackError
 from curetrack.nudge.answers import Answers
@@ -34,7 +33,7 @@ from curetrack.nudge.post import Post
 from curetrack.nudge.quiet import quiet_of
 from curetrack.nudge.replies import SEEN
 from curetrack.nudge.types import Moment
-from curetrack.service.beat import Beat, read_beat, write_beat
+from curetrack.service.beat import Pulse, read_beat
 from curetrack.service.changes import Changes
 from curetrack.service.clock import Clock
 from curetrack.service.jobs import Jobs
@@ -78,15 +77,15 @@ class Bench:
         self._folder = WatchedFolder(shop, clock.now, self.log.info)
         self._vigil = Vigil(shop, clock, self.log)
         self._rounds = Rounds(self.log, self._notify)
-        self._post: Post | None = None
-        self._answers: Answers | None = None
         self._woken, self._pieces, self._all = asyncio.Event(), set[str](), False
+        self._post = Post(shop, [], clock.now, log=read_log(()), heard=self._woken.set)
+        self._answers = Answers(shop, self._post, clock.now, said=self._was_said)
         self._retry = self._read = False
         self._waiting: tuple[Moment, ...] = ()
         self._listeners: list[Callable[[], None]] = []
         self._taps = set[asyncio.Task[None]]()
         self._telling = asyncio.Lock()
-        self._started_at = clock.now()
+        self._pulse = Pulse(home, clock.now())
         self.url = ""
 
     # --- life --------------------------------------------------------------------------------------------------------
@@ -96,10 +95,8 @@ class Bench:
         beat = read_beat(self.home)
         self.lease.take()
         self._vigil.takes_up(beat.at if beat is not None else None, OLD_BEAT_s)
-        self._post = Post(self.shop, [], self.clock.now, log=read_log(()), heard=self._woken.set)
         with suppress(CuretrackError):  # the first tick says it, and tells nothing before this has been read
             await self._read_nudges()
-        self._answers = Answers(self.shop, self._post, self.clock.now, said=self._was_said)
         await self._use_channels()
         self._jobs.start()
         self.log.info("started, process %d, nudging: %s", os.getpid(), self.nudging)
@@ -118,8 +115,7 @@ class Bench:
         self._jobs.stop()
         if self._taps:
             await asyncio.wait(self._taps, timeout=1.0)
-        if self._post is not None:
-            await self._post.close()
+        await self._post.close()
         await self._beat()
         self.lease.release()
         self.log.info("stopped")
@@ -143,14 +139,14 @@ class Bench:
     @property
     def news(self) -> Sequence[News]:
         """What was told and not answered, the most urgent first."""
-        return news_of(self._waiting, self._post.log, self._voice(), self.log) if self._post is not None else ()
+        return news_of(self._waiting, self._post.log, self._voice(), self.log)
 
     @property
     def troubles(self) -> Sequence[str]:
         """What is wrong, the gravest first."""
         own = (self._vigil.doubt, self._outlook.trouble, *self._rounds.troubles, self.lease.trouble)
-        post = self._post.troubles if self._post is not None else ()
-        found = (*own, *post, *self._folder.troubles, *self._changes.troubles, *self._besides())
+        others = (*self._folder.troubles, *self._changes.troubles, *self._besides())
+        found = (*own, self._pulse.trouble, *self._post.troubles, *others)
         return [text for text in dict.fromkeys(found) if text]
 
     @property
@@ -158,7 +154,7 @@ class Bench:
         """Which channels carry nudges; or who nudges in this one's place."""
         if not self.nudging:
             return f"process {self.lease.holder() or '?'} nudges; this one only shows"
-        return self._post.carried_by if self._post is not None else ""
+        return self._post.carried_by
 
     def listen(self, heard: Callable[[], None]) -> None:
         """`heard` is called whenever something has changed."""
@@ -173,10 +169,9 @@ class Bench:
 
     def seen(self, key: str) -> None:
         """It was read."""
-        if self._answers is not None:
-            task = asyncio.ensure_future(self._answers.press(key, SEEN.id))
-            self._taps.add(task)
-            task.add_done_callback(self._taps.discard)
+        task = asyncio.ensure_future(self._answers.press(key, SEEN.id))
+        self._taps.add(task)
+        task.add_done_callback(self._taps.discard)
 
     # --- waking ------------------------------------------------------------------------------------------------------
 
@@ -201,19 +196,13 @@ class Bench:
         self._notify()
 
     async def _tell(self) -> None:
-        post, now = self._post, self.clock.now()
-        if post is None:
-            return
-        absent = self._vigil.absent
+        post, now, absent = self._post, self.clock.now(), self._vigil.absent
         found = due(
             [*self._outlook.moments, *self._vigil.moments(now)], post.log, quiet_of(self.shop.settings), now,
             closed=self._outlook.closed, absent=absent, retry=self._retry,
         )  # fmt: skip
         self._waiting = found.waiting
-        wanted = {told.key for told in found.waiting}
-        for told in post.log.undelivered:
-            if told.key not in wanted:
-                post.log.forget(told.key)
+        post.log.forget_but({told.key for told in found.waiting})
         if self.nudging:
             fresh = tuple(nudge for nudge in found.nudges if nudge.moment.key not in post.in_flight)
             for parcel in parcels(replace(found, nudges=fresh), now, absent=absent):
@@ -251,9 +240,12 @@ class Bench:
             await self._read_nudges()
             await self._use_channels()
             await self._beat()
-        if self._post is not None:
-            self._post.write_rest()
-            self._retry = await self._post.reopen() or self._retry
+        if self.shop.ledger.still:  # a disk that was full or read-only: it may have room now, and something new
+            self.shop.ledger.close()
+        if self._pulse.trouble:
+            await self._beat()
+        self._post.write_rest()
+        self._retry |= await self._post.reopen()
         failed = bool(self._outlook.trouble or self._rounds.troubles)
         self._all |= failed
         if self._vigil.absent or self._retry or failed:
@@ -274,7 +266,7 @@ class Bench:
 
     async def _press(self, key: str, button: str) -> None:
         """A button of a notification. A bus tells all who listen; the one that nudges acts."""
-        if self.nudging and self._answers is not None:
+        if self.nudging:
             await self._answers.press(key, button)
 
     async def _was_said(self, piece: str) -> None:
@@ -283,14 +275,12 @@ class Bench:
 
     async def _use_channels(self) -> None:
         """Those of the settings, knowing what already stands on the screen."""
-        if self._post is not None:
-            await self._post.use(self._make(self._press, self._post.log.keys_by_mark("desktop")))
+        await self._post.use(self._make(self._press, self._post.log.keys_by_mark("desktop")))
 
     async def _read_nudges(self) -> None:
         """What was told, here before or by another process."""
-        if self._post is not None:
-            self._post.log.with_facts(self.shop.nudges(self._post.log.last_id))
-            self._read = True
+        self._post.log.with_facts(self.shop.nudges(self._post.log.last_id))
+        self._read = True
 
     def _notify(self) -> None:
         for heard in self._listeners:
@@ -306,11 +296,6 @@ class Bench:
         return Voice(self.clock.now(), settings.zone, settings.units)
 
     async def _beat(self) -> None:
-        if not self.nudging:  # one that only shows must not hide that nobody nudges
-            return
-        beat = Beat(
-            os.getpid(), self.clock.now(), self._started_at, __version__, self.nudging, self.carried_by,
-            tuple(self.troubles), self._jobs.next_at, self.url,
-        )  # fmt: skip
-        with suppress(OSError):
-            write_beat(self.home, beat)
+        if self.nudging:  # one that only shows must not hide that nobody nudges
+            now, next_at = self.clock.now(), self._jobs.next_at
+            self._pulse.beats(now, self.carried_by, self.troubles, next_at, self.url)

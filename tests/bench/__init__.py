@@ -4,4 +4,9 @@ bench_course   building a course and asking it for moments, up to 43,200 reading
 bench_solve    one solve: from a cold course of 43,200 readings, and after one more reading
 bench_import   importing a logger's file of a million rows, against a bare table
 bench_today    a cold `today` with 20 pieces, against the bare imports
+bench_nudges    how late nudges are with 10,000 of them pending
+bench_idle      what the service takes with 20 pieces while nothing happens
+bench_desk      how soon the dashboard answers a key with 50 pieces
+bench_kill      a service killed 200 times at random moments: what is lost
+bench_rehearsal a whole piece in fast motion with the real service on a real bus
 """

@@ -80,9 +80,8 @@ def main() -> None:
     late.sort()
     expected = int(seconds / EACH_s)
     shown = ", ".join(f"p{part} {late[min(len(late) - 1, len(late) * part // 100)]:.3f} s" for part in (50, 95, 99))
-    print(
-        f"{count} pending; {len(late)} of {expected} fell due and went out: {shown}, worst {late[-1]:.3f} s; {share:.0%} of a core"
-    )
+    print(f"{count} pending; {len(late)} of {expected} fell due and went out; {share:.0%} of a core")
+    print(f"lateness: {shown}, worst {late[-1]:.3f} s")
 
 
 if __name__ == "__main__":

@@ -185,7 +185,7 @@ class Dashboard(App[None]):
             return styled((cut(f"{self._question[0]}  y / n", width), "now"))
         if self._said.text:
             return styled((cut(clean(self._said.text), width), "calm" if self._said.good else "alarm"))
-        return styled((key_line(width, ascii_only=self.ascii_only), "dim"))
+        return styled((key_line(width, ascii_only=self.ascii_only), "calm"))
 
     def _help(self, width: int, height: int) -> list[Text]:
         rows = [styled(("Keys", "title")), styled()]

@@ -55,7 +55,7 @@ def axis_rows(
 
 def _days(scale: Scale, signs: dict[str, str]) -> Text:
     """The names of the days at their midnights, noon between them if there is room, and the nights' shade."""
-    cells: Cells = [(signs["night"], "night") if night else (" ", "calm") for night in scale.nights()]
+    cells: Cells = [(signs["night"], "night") if night else (" ", "calm") for night in scale.night]
     free = 0
     for midnight in scale.midnights():
         cell = scale.cell(midnight)
@@ -91,8 +91,9 @@ class _Row:
         self.scale, self.ascii_only = scale, ascii_only
         self.signs = SIGNS_ASCII if ascii_only else SIGNS
         self.next = next((line for line in next_of(timeline) if not line.optional), None)
-        self.cells: Cells = [(self.signs["night"], "night") if night else (" ", "calm") for night in scale.nights()]
+        self.cells: Cells = [(self.signs["night"], "night") if night else (" ", "calm") for night in scale.night]
         self.marks: Marks = []
+        self._taken = {scale.now_cell}
         if self.next is not None:
             self._band(self.next)
             self._window(self.next)
@@ -165,10 +166,10 @@ class _Row:
         """Where a mark stands already, the next column is tried; where now is, the one beside it."""
         if cell is None:
             return
-        taken = {at for at, _ in self.marks} | {self.scale.now_cell}
         side = -1 if before_now else 1
-        places = [at for at in (cell, cell + side) if 0 <= at < self.scale.width and at not in taken]
+        places = [at for at in (cell, cell + side) if 0 <= at < self.scale.width and at not in self._taken]
         places = [at for at in places if self.cells[at][0] not in "!()"] or places
         if places:
             self.cells[places[0]] = (shape(line.kind, ascii_only=self.ascii_only), name)
+            self._taken.add(places[0])
             self.marks.append((places[0], line))

@@ -29,9 +29,10 @@ def card_rows(
     """At most `height` rows (eight at least). `lit`: the bright half of a blink, for a window about to close."""
     said, style = countdown(line, voice)
     clock = said, style if lit or not _closing(line, voice) else "dim"
-    head = head_rows(line.title, clock, line.piece, width, height, ascii_only=ascii_only)
+    head, named = head_rows(line.title, clock, line.piece, width, height, ascii_only=ascii_only)
     air = [styled()] if height >= AIRY else []
-    return [*head, *air, *_small(line, voice, width, height - len(head) - len(air), ascii_only=ascii_only)]
+    room = height - len(head) - len(air)
+    return [*head, *air, *_small(line, voice, width, room, named=named, ascii_only=ascii_only)]
 
 
 def nothing_rows(width: int, *, any_piece: bool, ascii_only: bool = False) -> list[Text]:
@@ -86,9 +87,10 @@ class _Said(Struct, frozen=True):
         return folded(self.text, self.style, width, most=most, lead=self.lead)
 
 
-def _small(line: Line, voice: Voice, width: int, room: int, *, ascii_only: bool) -> list[Text]:
-    """Who, when, why, check, careful. Each has its first row before any has its second, and the cautions, which are
-    told in full if all of that has room and else by name, are never cut for the sake of the others."""
+def _small(line: Line, voice: Voice, width: int, room: int, *, named: bool, ascii_only: bool) -> list[Text]:
+    """Who, when, why, check, careful. Each has its first row before any has its second, and the cautions are told in
+    full if all of that has room and else by name. Where not even the first rows have, the check gives way, and before
+    it who it is about, if the large letters say that (`named`)."""
     notes = [clean(note.text) if note.rule == "missed" else note_text(note, voice) for note in line.notes]
     said = [
         _Said(_who(line, ascii_only=ascii_only), "title", 1),
@@ -100,12 +102,15 @@ def _small(line: Line, voice: Voice, width: int, room: int, *, ascii_only: bool)
     said = [one for one in said if one.text]
     depths = [len(one.rows(width, one.most)) for one in said]
     careful = _careful(line, width, max(2, room - sum(depths)))
-    wanted = [(min(depth, 1), depth, number) for number, most in enumerate(depths) for depth in range(most)]
-    firsts = sum(rank == 0 for rank, _, _ in wanted)
-    left = room - min(len(careful), max(0, room - firsts))
-    given = [number for _, _, number in sorted(wanted)[: max(0, left)]]
+    ranks = [3 if number == 0 and named else 2 if one.lead else 1 for number, one in enumerate(said)]
+    wanted = [
+        (ranks[number] if not depth else 9, depth, number) for number, n in enumerate(depths) for depth in range(n)
+    ]
+    wanted += [(1, 1, len(said))] if careful else []  # one row of the cautions stands before the check
+    wanted += [(4, depth, len(said)) for depth in range(1, len(careful))]
+    given = [number for _, _, number in sorted(wanted)[:room]]
     rows = [row for number, one in enumerate(said) for row in one.rows(width, given.count(number))]
-    return [*rows, *(careful if len(rows) + len(careful) <= room else _careful(line, width, room - len(rows)))]
+    return [*rows, *(careful if given.count(len(said)) == len(careful) else _careful(line, width, room - len(rows)))]
 
 
 def _who(line: Line, *, ascii_only: bool) -> str:

@@ -53,8 +53,10 @@ def _threshold(one: Threshold, row: Cells, scale: Scale, *, ascii_only: bool) ->
     for cell in range(scale.left, len(row)):
         if row[cell][0] == " ":
             row[cell] = ("-" if ascii_only else "┄", "dim")
-    amount = format_quantity(one.strength_MPa, "pressure", scale.voice.system)
-    write(row, 0, f"{cut(f'{amount} {clean(one.title)}', scale.left - 1):>{scale.left - 1}} ", "calm")
+    words = [format_quantity(one.strength_MPa, "pressure", scale.voice.system), *clean(one.title).split()]
+    while len(" ".join(words)) > scale.left - 1 and len(words) > 1:
+        words.pop()
+    write(row, 0, f"{cut(' '.join(words), scale.left - 1):>{scale.left - 1}} ", "calm")
 
 
 def _around(values: Values) -> tuple[float, float]:
@@ -78,7 +80,7 @@ class _Field:
         self.curve, self.scale, self.height = curve, scale, height
         self.low, self.high = limits
         self.bits = [[0] * scale.width for _ in range(height)]
-        self.solid = [[False] * scale.width for _ in range(height)]
+        self.field = [[0] * scale.width for _ in range(height)]
         first, last = curve.at[0], curve.at[-1]
         step = (last - first) / (len(curve.at) - 1)
         half = scale.per_cell / 2
@@ -97,7 +99,7 @@ class _Field:
             y = self._y(value)
             if not (dotted and x > self.measured and x % 4 > 1):
                 for dot in range(min(y, y if before is None else before), max(y, y if before is None else before) + 1):
-                    self._dot(x, dot, solid=True)
+                    self._dot(self.bits, x, dot)
             before = y
 
     def band(self, low: Values, high: Values) -> None:
@@ -107,7 +109,7 @@ class _Field:
             if least is not None and most is not None and x % 2 == 0:
                 for dot in range(self._y(most, clip=False), self._y(least) + 1):
                     if (dot + x // 2) % 2 == 0:
-                        self._dot(x, dot)
+                        self._dot(self.field, x, dot)
 
     def row_at(self, value: float) -> int:
         """The row that the value lies in."""
@@ -120,14 +122,10 @@ class _Field:
         for number, bits in enumerate(self.bits):
             label = format_quantity(labels[number], quantity, self.scale.voice.system) if number in labels else ""
             row: Cells = [(sign, "dim") for sign in f"{label:>{left - 1}} "]
-            solid = self.solid[number]
-            for cell, value in enumerate(bits):
-                name = "title" if solid[cell] else "band"
-                row.append((_sign(value, ascii_only=ascii_only, solid=solid[cell]), name))
-            sign = row[left + now][0]
-            if not solid[now]:
-                sign = "|" if ascii_only else "│"
-            row[left + now] = (sign, "now")
+            for solid, thin in zip(bits, self.field[number], strict=True):  # the field leaves the line its place
+                sign = _sign(solid or thin, ascii_only=ascii_only, solid=solid > 0)
+                row.append((sign, "title" if solid else "band"))
+            row[left + now] = (row[left + now][0] if bits[now] else "|" if ascii_only else "│", "now")
             found.append(row)
         return found
 
@@ -136,10 +134,9 @@ class _Field:
         y = round((1.0 - part) * (self.height * 4 - 1))
         return max(0, min(self.height * 4 - 1, y)) if clip else max(0, y)
 
-    def _dot(self, x: int, y: int, *, solid: bool = False) -> None:
+    def _dot(self, bits: list[list[int]], x: int, y: int) -> None:
         if 0 <= y < self.height * 4:
-            self.bits[y // 4][x // 2] |= BITS[y % 4][x % 2]
-            self.solid[y // 4][x // 2] |= solid
+            bits[y // 4][x // 2] |= BITS[y % 4][x % 2]
 
 
 def _sign(bits: int, *, ascii_only: bool, solid: bool) -> str:

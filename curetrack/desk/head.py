@@ -22,8 +22,9 @@ SIZES = ((1, True, True), (2, False, True), (2, False, False), (1, False, False)
 
 def head_rows(
     title: str, clock: tuple[str, str], piece: str, width: int, height: int, *, ascii_only: bool = False
-) -> list[Text]:
-    """The title, and under it the countdown (text and palette name) with the piece's name at the right, if it fits.
+) -> tuple[list[Text], bool]:
+    """The title, and under it the countdown (text and palette name) with the piece's name at the right, if it fits;
+    and whether all of the title and the name are there.
 
     In the largest letters that leave about half of the card's `height` to what is under it; plain capitals at last.
     Neither the title nor the countdown is ever left out.
@@ -38,10 +39,12 @@ def head_rows(
         gap = [] if close and height < AIRY else [styled()]
         rows = [*top, *gap, *_clock_rows(clock, piece, width, ascii_only=ascii_only, twice=clock_twice)]
         if len(rows) <= most:
-            return rows
+            return rows, _whole(found, title) and _fits(clock[0], piece, width, twice=clock_twice)
     plain = styled((cut(clean(title).upper(), width), "title"))
     low = _clock_rows(clock, piece, width, ascii_only=ascii_only)
-    return [plain, *(low if len(low) < most else [styled((cut(clock[0].upper(), width), clock[1]))])]
+    if len(low) < most:
+        return [plain, *low], len(clean(title)) <= width and _fits(clock[0], piece, width)
+    return [plain, styled((cut(clock[0].upper(), width), clock[1]))], False
 
 
 def title_lines(title: str, width: int, most: int, *, twice: bool = False) -> list[str] | None:
@@ -98,20 +101,26 @@ def _broken(words: Sequence[str], width: int, lines: int) -> list[str] | None:
 
 
 def _clock_rows(clock: tuple[str, str], piece: str, width: int, *, ascii_only: bool, twice: bool = False) -> list[Text]:
-    """The countdown at the left and the piece at the right; the piece only where both fit."""
+    """The countdown at the left and the piece at the right, on the same foot; the piece only where both fit."""
     said, name = clock
     rows = large(said, width, name, ascii_only=ascii_only, twice=twice)
-    taken = (big_width(said) or len(said)) * (2 if twice else 1)
-    named = big(clean(piece), width - taken - BETWEEN, ascii_only=ascii_only)
-    if named is None or len(rows) < len(named):
+    if not _fits(said, piece, width, twice=twice):
         return rows
-    wide = big_width(clean(piece)) or 0
-    lead = len(rows) - len(named)  # both stand on the same foot
-    for number, letters in enumerate(named):
-        row = rows[lead + number]
-        row.append(" " * (width - wide - len(row.plain)))
+    named = big(clean(piece), width, ascii_only=ascii_only) or []
+    start = width - (big_width(clean(piece)) or 0)
+    for row, letters in zip(rows[len(rows) - len(named) :], named, strict=True):
+        row.append(" " * (start - len(row.plain)))
         row.append_text(styled((letters, "where")))
     return rows
+
+
+def _fits(said: str, piece: str, width: int, *, twice: bool = False) -> bool:
+    clock, name = big_width(said), big_width(clean(piece))
+    return clock is not None and name is not None and clock * (2 if twice else 1) + BETWEEN + name <= width
+
+
+def _whole(lines: Sequence[str], title: str) -> bool:
+    return _bare(" ".join(lines).split()) == _bare(clean(title).split())
 
 
 def _stacked(lines: Sequence[str], width: int, *, ascii_only: bool, twice: bool, close: bool) -> list[Text]:

@@ -22,6 +22,7 @@ class Scale:
         self.now_cell = int(width * PAST)
         self.start = voice.now - self.per_cell * (self.now_cell + 0.5)
         self.end = self.start + span
+        self.night = self._nights()
 
     def cell(self, at: datetime | None) -> int | None:
         """None: outside, or no moment."""
@@ -38,7 +39,7 @@ class Scale:
         """The middle of a column."""
         return self.start + self.per_cell * (cell + 0.5)
 
-    def nights(self) -> list[bool]:
+    def _nights(self) -> list[bool]:
         """For each column, whether it is night there; all false where a night is not wider than two columns."""
         if self.per_cell > timedelta(hours=4):
             return [False] * self.width

@@ -217,8 +217,10 @@ class Bench:
     # --- every so often ----------------------------------------------------------------------------------------------
 
     async def _listen(self) -> None:
-        """What other processes have written, and whether the machine has slept."""
+        """What other processes have written, whether they are still there, and whether the machine has slept."""
         self._look_at_clock()
+        if not self.lease.held and self.lease.take() and self.lease.held:
+            await self._take_over()
         if self._all or self._vigil.absent:
             self._woken.set()
         changed = self._changes.look()
@@ -232,14 +234,17 @@ class Bench:
         if changed.settings:
             await self._use_channels()
 
+    async def _take_over(self) -> None:
+        """The process that nudged is gone."""
+        self.log.info("the lease was free: this process nudges now")
+        self._vigil.absent = True
+        await self._read_nudges()
+        await self._use_channels()
+        self._woken.set()
+        await self._beat()
+
     async def _try_again(self) -> None:
-        """What was not to be had before: the lease, a channel, a disk with room, a ledger that answers."""
-        if not self.lease.held and self.lease.take() and self.lease.held:
-            self.log.info("the lease was free: this process nudges now")
-            self._vigil.absent = True
-            await self._read_nudges()
-            await self._use_channels()
-            await self._beat()
+        """What was not to be had before: a channel, a disk with room, a ledger that answers."""
         if self.shop.ledger.still:  # a disk that was full or read-only: it may have room now, and something new
             self.shop.ledger.close()
         if self._pulse.trouble:

@@ -33,9 +33,9 @@ class Service:
             stderr=subprocess.PIPE, text=True, env={**os.environ, "CURETRACK_HOME": str(home), **environment},
         )  # fmt: skip
 
-    def beats(self) -> Beat:
+    def beats(self, within_s: float = UP_s) -> Beat:
         """Its first beat."""
-        end = time.monotonic() + UP_s
+        end = time.monotonic() + within_s
         while time.monotonic() < end:
             beat = read_beat(self.home)
             if beat is not None and beat.pid == self.process.pid:

@@ -133,7 +133,8 @@ async def test_the_second_only_shows_and_takes_over(place: Place) -> None:
     assert other.sent == []
     assert [news.title for news in second.news] == ["Check the cover · bench"]  # shown in both
     await first.stop()
-    await second._try_again()
+    await second._listen()
+    await settled(second)
     assert second.nudging
     assert other.sent == []  # what the first told stays told
     await place.come_to(STRIP, second)

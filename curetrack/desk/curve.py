@@ -11,6 +11,7 @@ from datetime import timedelta
 
 from rich.text import Text
 
+from curetrack.desk.head import JOINS
 from curetrack.desk.rows import Cells, cut, row_of, styled, write
 from curetrack.desk.scale import SPANS, Scale, scale_of
 from curetrack.timeline.curve import Curve, Threshold
@@ -54,8 +55,9 @@ def _threshold(one: Threshold, row: Cells, scale: Scale, *, ascii_only: bool) ->
         if row[cell][0] == " ":
             row[cell] = ("-" if ascii_only else "┄", "dim")
     words = [format_quantity(one.strength_MPa, "pressure", scale.voice.system), *clean(one.title).split()]
-    while len(" ".join(words)) > scale.left - 1 and len(words) > 1:
-        words.pop()
+    if len(" ".join(words)) > scale.left - 1:
+        while len(words) > 1 and (len(" ".join(words)) > scale.left - 1 or words[-1].casefold() in JOINS):
+            words.pop()
     write(row, 0, f"{cut(' '.join(words), scale.left - 1):>{scale.left - 1}} ", "calm")
 
 

@@ -8,7 +8,7 @@ from curetrack.desk.font import big, big_width
 from curetrack.desk.rows import cut, styled
 from curetrack.words.clean import clean
 
-__all__ = ["head_rows", "large", "title_lines"]
+__all__ = ["AIRY", "JOINS", "head_rows", "large", "title_lines"]
 
 ARTICLES = ("a", "an", "its", "the")
 JOINS = (  # a phrase ends before them, and none ends with them

@@ -62,7 +62,7 @@ async def test_a_machine_that_sleeps_tells_one_digest(notify_daemon: FakeDaemon,
         FAKETIME_DONT_FAKE_MONOTONIC="1",
     )  # fmt: skip
     try:
-        service.beats()
+        await asyncio.to_thread(service.beats)
         await asyncio.sleep(1.5)
         assert notify_daemon.all == []
         stamp.write_text("+740m\n")
@@ -88,7 +88,7 @@ async def test_a_killed_one_is_followed_by_the_one_that_waited(notify_daemon: Fa
     first = Service(home, "--headless")
     second = None
     try:
-        first.beats()
+        await asyncio.to_thread(first.beats)
         second = Service(home, "--headless")
         await asyncio.sleep(1.0)
         first.ends(signal.SIGKILL)

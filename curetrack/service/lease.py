@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import IO
 
-__all__ = ["FILE_NAME", "Lease"]
+__all__ = ["FILE_NAME", "Lease", "is_held"]
 
 FILE_NAME = "bench.lock"
 
@@ -63,6 +63,18 @@ class Lease:
         file, self._file = self._file, None
         if file is not None:
             file.close()
+
+
+def is_held(home: Path) -> bool | None:
+    """Whether a process holds the lease of that home; None: that cannot be seen. Looks by taking the lock for a moment:
+    a service that starts in that moment takes it at its next try."""
+    try:
+        with (home / FILE_NAME).open("r+", encoding="ascii", errors="replace") as file:
+            return not _locked(file)
+    except FileNotFoundError:
+        return False
+    except OSError:
+        return None
 
 
 if sys.platform == "win32":

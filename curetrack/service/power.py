@@ -14,10 +14,13 @@ from msgspec import Struct
 
 __all__ = ["Sleep", "read_sleep", "system_reads", "system_runs", "this_machine"]
 
-Reads = Callable[[str], str | None]  # a file's text, or of all files of a folder in order; None: not there
+Reads = Callable[[str], str | None]  # a file's text, or of all *.conf of a folder in order; None: not there
 Runs = Callable[[Sequence[str]], str | None]  # what a program says; None: it is not there, or failed
 
-REMEDY = "let it stay awake while pieces cure, or count on what was missed coming as one card when it wakes"
+WHILE = "let it stay awake while pieces cure"
+OTHERWISE = "or count on what was missed coming as one card when it wakes"
+GNOME = "org.gnome.settings-daemon.plugins.power"
+PORTABLE = {"8", "9", "10", "11", "14", "30", "31", "32"}  # kinds of chassis (SMBIOS 3, 7.4.1): those with a lid
 
 
 class Sleep(Struct, frozen=True):
@@ -39,34 +42,66 @@ def read_sleep(platform: str, reads: Reads, runs: Runs) -> Sleep:
     return Sleep("not readable on this system", known=False)
 
 
-# --- Linux: systemd-logind, then the desktop ------------------------------------------------------------------------
+# --- Linux: systemd, then the desktop -------------------------------------------------------------------------------
 
 
 def _linux(reads: Reads, runs: Runs) -> Sleep:
-    """logind.conf and its drop-ins (logind.conf(5): IdleAction is ignore by default, HandleLidSwitch suspend), and
+    """What systemd does when nobody is at it, and when the lid is closed (logind.conf(5): IdleAction is ignore by
+    default, HandleLidSwitch suspend), unless sleep is forbidden (systemd-sleep.conf(5), or its target masked); and
     what GNOME's power plug-in says of mains power."""
-    texts = [reads("/etc/systemd/logind.conf"), reads("/etc/systemd/logind.conf.d")]
-    desktop = runs(["gsettings", "get", "org.gnome.settings-daemon.plugins.power", "sleep-inactive-ac-type"])
-    if all(text is None for text in texts) and desktop is None:
+    logind, target = _configured("logind.conf", reads, runs), reads("/etc/systemd/system/sleep.target")
+    desktop = runs(["gsettings", "get", GNOME, "sleep-inactive-ac-type"])
+    if logind is None and desktop is None:
         return Sleep("not readable here", known=False)
-    values = _assignments("\n".join(text for text in texts if text))
-    found = []
-    if values.get("IdleAction", "ignore") in ("suspend", "hibernate", "hybrid-sleep", "suspend-then-hibernate"):
+    sleep = _assignments(_configured("sleep.conf", reads, runs) or "")
+    if target == "" or sleep.get("AllowSuspend", "yes").casefold() in ("no", "false", "off", "0", "n", "f"):
+        return Sleep("it stays awake: its settings forbid sleep")
+    values = _assignments(logind or "")
+    found, ways = [], []
+    if values.get("IdleAction", "ignore") in (
+        "suspend",
+        "hibernate",
+        "hybrid-sleep",
+        "suspend-then-hibernate",
+        "sleep",
+    ):
         found.append(f"it sleeps when idle ({values.get('IdleActionSec', '30min')})")
-    if desktop is not None and "suspend" in desktop:
-        after = runs(["gsettings", "get", "org.gnome.settings-daemon.plugins.power", "sleep-inactive-ac-timeout"])
-        seconds = int(after.strip()) if after is not None and after.strip().isdigit() else 0
-        found.append(f"the desktop puts it to sleep{f' after {seconds // 60} min' if seconds else ''}")
-    if values.get("HandleLidSwitch", "suspend") != "ignore":
+        ways.append("IdleAction=ignore in logind.conf")
+    if desktop is not None and ("suspend" in desktop or "hibernate" in desktop):
+        after = (runs(["gsettings", "get", GNOME, "sleep-inactive-ac-timeout"]) or "").rpartition(" ")[2].strip()
+        minutes = int(after) // 60 if after.isdecimal() else 0
+        found.append(f"the desktop puts it to sleep{f' after {minutes} min' if minutes else ''}")
+        ways.append("the desktop's power settings")
+    if values.get("HandleLidSwitch", "suspend") != "ignore" and _has_lid(reads):
         found.append("a closed lid puts it to sleep")
-    asleep = [text for text in found if "lid" not in text]
-    return Sleep("; ".join(found) or "it stays awake", REMEDY if asleep else "")
+    if not found:
+        unread = "" if desktop is not None else ", as far as can be read: a desktop may have settings of its own"
+        return Sleep(f"it stays awake{unread}")
+    return Sleep("; ".join(found), f"{WHILE} ({', '.join(ways)}), {OTHERWISE}" if ways else "leave the lid open")
+
+
+def _configured(name: str, reads: Reads, runs: Runs) -> str | None:
+    """One of systemd's files with all that adds to it, in the order in which it counts. Where systemd itself cannot be
+    asked, what the computer's owner has written."""
+    said = runs(["systemd-analyze", "cat-config", f"systemd/{name}"])
+    if said is not None:
+        return said
+    texts = [reads(f"/etc/systemd/{name}"), reads(f"/etc/systemd/{name}.d")]
+    there = [text for text in texts if text is not None]
+    return "\n".join(there) if there else None
+
+
+def _has_lid(reads: Reads) -> bool:
+    return (
+        reads("/proc/acpi/button/lid") is not None
+        or (reads("/sys/class/dmi/id/chassis_type") or "").strip() in PORTABLE
+    )
 
 
 def _assignments(text: str) -> dict[str, str]:
-    """KEY=VALUE of an ini file, the last of a key counts; comments left out."""
-    found = re.findall(r"^[ \t]*([A-Za-z]+)[ \t]*=[ \t]*(\S*)[ \t]*$", text, re.M)
-    return {key: value for key, value in found if value}
+    """KEY=VALUE of an ini file, the last of a key counts, an empty one sets it back; comments left out."""
+    found = dict(re.findall(r"^[ \t]*([A-Za-z]+)[ \t]*=[ \t]*(\S*)[ \t]*$", text, re.M))
+    return {key: value for key, value in found.items() if value}
 
 
 # --- macOS and Windows ---------------------------------------------------------------------------------------------
@@ -83,7 +118,7 @@ def _mac(said: str | None) -> Sleep:
     minutes = int(found[1])
     if minutes == 0:
         return Sleep("on mains power it stays awake")
-    return Sleep(f"on mains power it sleeps after {minutes} min", REMEDY)
+    return Sleep(f"on mains power it sleeps after {minutes} min", f"{WHILE} (sudo pmset -c sleep 0), {OTHERWISE}")
 
 
 def _windows(said: str | None) -> Sleep:
@@ -96,7 +131,8 @@ def _windows(said: str | None) -> Sleep:
     seconds = int(found[-2], 16)
     if seconds == 0:
         return Sleep("on mains power it stays awake")
-    return Sleep(f"on mains power it sleeps after {seconds // 60} min", REMEDY)
+    way = "powercfg /change standby-timeout-ac 0"
+    return Sleep(f"on mains power it sleeps after {seconds // 60} min", f"{WHILE} ({way}), {OTHERWISE}")
 
 
 # --- this machine --------------------------------------------------------------------------------------------------

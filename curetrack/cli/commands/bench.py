@@ -26,7 +26,12 @@ def _run(args: "Namespace", context: "Context") -> int:
     if not headless and not _terminal():
         context.screen.remark("no terminal is there for the dashboard: running without it, as with --headless")
         headless = True
-    return run_bench(home_folder(), headless=headless, say=lambda text: context.screen.write(text + "\n"))
+
+    def say(text: str) -> None:
+        context.screen.write(text + "\n")
+        sys.stdout.flush()  # who reads a service's output reads it while it runs
+
+    return run_bench(home_folder(), headless=headless, say=say)
 
 
 def _terminal() -> bool:

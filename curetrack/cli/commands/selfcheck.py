@@ -4,15 +4,18 @@ import os
 import sqlite3
 import sys
 from argparse import ArgumentParser, Namespace
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
+from pathlib import Path
+from signal import SIGINT, default_int_handler, signal
 from typing import TYPE_CHECKING
 
 from curetrack.cli.context import Context, home_folder
 from curetrack.cli.layout import Span, row
 from curetrack.cli.parser import Command, add_json
 from curetrack.errors import CuretrackError
+from curetrack.ledger.connect import open_reader
 from curetrack.service.doubts import clock_doubt
 from curetrack.service.health import Found as Item
 from curetrack.service.health import channels_found, service_found, sleep_found, undelivered_found
@@ -24,6 +27,7 @@ __all__ = ["COMMANDS"]
 
 LEAST_FREE_BYTES = 50_000_000
 FRESH_h = 12.0
+WAITS_s = 5.0
 
 
 def _configure(parser: ArgumentParser) -> None:
@@ -34,14 +38,14 @@ def _configure(parser: ArgumentParser) -> None:
 def _run(args: Namespace, context: Context) -> int:
     items = [_asked(name, look, context) for name, look in LOOKS]
     items += [Item("channels", True, "not tried (--quiet)")] if args.quiet else _channels(context)
-    ok = all(item.ok for item in items)
+    ok = all(item.ok or not item.needed for item in items)
     if context.screen.as_json:
         told = [{"name": i.name, "ok": i.ok, "text": i.text, "remedy": i.remedy} for i in items]
         context.screen.json({"format": 1, "ok": ok, "items": told})
         return 0 if ok else 1
     rows = []
     for item in items:
-        mark = Span("ok", "dim") if item.ok else Span("NOT OK", "alarm")
+        mark = Span("ok", "dim") if item.ok else Span("NOT OK", "alarm") if item.needed else Span("no", "dim")
         rows.append(row(Span(f"{item.name}: ", "head"), item.text, gutter=mark))
         rows += [row(item.remedy, indent=2)] if item.remedy else []
     context.screen.show(rows)
@@ -61,8 +65,9 @@ def _asked(name: str, look: Callable[[Context], Item], context: Context) -> Item
 def _clock(context: Context) -> Item:
     from curetrack.service.beat import read_beat
 
-    beat = read_beat(home_folder())
-    doubt = clock_doubt(context.now, _last_recorded(context), beat.at if beat is not None else None)
+    beat, last_ms = read_beat(home_folder()), context.shop.ledger.last_recorded_ms()
+    last = None if last_ms is None else datetime.fromtimestamp(last_ms / 1000.0, UTC)
+    doubt = clock_doubt(context.now, last, beat.at if beat is not None else None)
     if doubt:
         return Item("clock", False, doubt.partition(". ")[0], "set the computer's clock")
     return Item("clock", True, f"{context.now:%Y-%m-%d %H:%M} UTC")
@@ -97,26 +102,33 @@ def _asks(context: Context) -> "Callable[[Channel], bool | None]":
     def asks(channel: "Channel") -> bool | None:
         if not context.screen.terminal or sys.stdin is None or not sys.stdin.isatty():
             return None
-        try:
-            said = input(f"A test nudge went out by {channel.reaches}. Did it reach you? [y/n] ").strip().casefold()
-        except EOFError:
-            return None
-        return said.startswith("y")
+        question = f"A test nudge went out by {channel.reaches}. Did it reach you? [y/n] "
+        with _stopped_by_ctrl_c():
+            while True:
+                try:
+                    said = input(question).strip().casefold()
+                except EOFError:
+                    return None
+                if said[:1] in ("y", "n"):
+                    return said[0] == "y"
 
     return asks
 
 
-def _last_recorded(context: Context) -> datetime | None:
-    path = context.shop.ledger.path
-    if path is None or not path.exists():
-        return None
-    with closing(_read_only(str(path))) as connection:
-        found = connection.execute("SELECT max(recorded_at) FROM event").fetchone()[0]
-    return None if found is None else datetime.fromtimestamp(found / 1000.0, UTC)
+@contextmanager
+def _stopped_by_ctrl_c() -> Iterator[None]:
+    """The channels' loop would wait for the answer first."""
+    before = signal(SIGINT, default_int_handler)
+    try:
+        yield
+    finally:
+        signal(SIGINT, before)
 
 
 def _settings(context: Context) -> Item:
-    settings = context.settings
+    settings, folder = context.settings, context.settings.watch_folder
+    if folder and not Path(folder).expanduser().is_dir():
+        return Item("settings", False, f"watch_folder: {folder} is no folder", "make it, or name another")
     return Item("settings", True, f"readable, units {settings.units}")
 
 
@@ -161,7 +173,10 @@ def _ledger(context: Context) -> Item:
     path = context.shop.ledger.path
     if path is None or not path.exists():
         return Item("ledger", True, "nothing is recorded yet")
-    with closing(_read_only(str(path))) as connection:
+    opened = open_reader(path, WAITS_s)
+    if opened is None:
+        return Item("ledger", True, "nothing is recorded yet")
+    with closing(opened[0]) as connection:
         said = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if said != "ok":
         return Item("ledger", False, f"damaged: {said}", f"keep a copy of {path}, then restore a backup")
@@ -201,18 +216,12 @@ def _profiles(_context: Context) -> Item:
     return Item("profiles", True, f"{len(names)} load: {', '.join(names)}")
 
 
-def _read_only(path: str) -> sqlite3.Connection:
-    from urllib.parse import quote
-
-    return sqlite3.connect(f"file:{quote(path)}?mode=ro", uri=True)
-
-
 def _bench(context: Context) -> Item:
     return service_found(context.shop, context.now)
 
 
 def _undelivered(context: Context) -> Item:
-    return undelivered_found(context.shop)
+    return undelivered_found(context.shop, context.now)
 
 
 def _sleep(_context: Context) -> Item:

@@ -84,6 +84,13 @@ def _named(timeline: Timeline, row: "_Row", voice: Voice, *, chosen: bool, ascii
     return styled(*parts) + row_of(row.cells)
 
 
+def _free(cells: Cells, at: int, start: int, word: str) -> bool:
+    """A word has its own columns, and at its sides no letter of another; now may stand beside it."""
+    if not 0 <= at < len(cells):
+        return True
+    return cells[at][0] == " " or (cells[at][1] == "now" and not start <= at < start + len(word))
+
+
 class _Row:
     """The axis of one piece."""
 
@@ -112,11 +119,12 @@ class _Row:
         cells[self.scale.now_cell] = (self.signs["now"], "now")
         for cell, line in sorted(self.marks, key=lambda mark: (mark[1].state == "done", mark[0])):
             word = clean(line.title).split()[0].strip(",.;:").casefold()
-            place = range(max(0, cell - 1), min(self.scale.width, cell + len(word) + 1))
-            if len(place) >= len(word) + 1 and all(cells[at][0] in (" ", self.signs["now"]) for at in place):
-                if cell <= self.scale.now_cell < cell + len(word):
-                    continue
-                write(cells, cell, word, "dim" if line.state == "done" else "calm")
+            style = "dim" if line.state == "done" else "alarm" if line.state == "late" else "calm"
+            for start in (cell, cell - len(word) + 1):  # from its mark on, or up to it
+                room = range(start - 1, start + len(word) + 1)
+                if start >= 0 and room.stop <= len(cells) + 1 and all(_free(cells, at, start, word) for at in room):
+                    write(cells, start, word, style)
+                    break
         return row_of(cells)
 
     def _past(self, timeline: Timeline) -> None:

@@ -57,8 +57,8 @@ def countdown(line: Line, voice: Voice) -> tuple[str, str]:
     if line.open_to_do and line.check_from is not None and line.check_from <= now:
         return "> check first", "now"
     if plan is None:
-        return "not yet", "dim"
-    return ("next", "dim") if plan <= now else (f"in {_short(about(plan, line.band) - now)}", "title")
+        return "not yet", "title"
+    return ("next", "title") if plan <= now else (f"in {_short(about(plan, line.band) - now)}", "title")
 
 
 def _short(span: timedelta) -> str:

@@ -10,7 +10,7 @@ from curetrack.desk.rows import cut, styled
 from curetrack.timeline.types import Alert, Timeline
 from curetrack.words.amounts import temperature
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, duration, moment, stamp
+from curetrack.words.moments import about, clock, date_text, duration, moment
 from curetrack.words.voice import Voice
 
 __all__ = ["Air", "news_rows", "shop_row", "trouble_row"]
@@ -24,8 +24,11 @@ Air = tuple[float | None, float | None]  # the last humidity [%] and the dew poi
 
 
 def shop_row(timelines: Sequence[Timeline], air: Air, voice: Voice, width: int) -> Text:
-    """The moment, the slab's temperature and how old it is, the air, and what is ahead."""
-    parts: list[tuple[str, str]] = [(stamp(voice.now, voice), "title")]
+    """The moment, what is ahead, the slab's temperature and how old it is, the air. What has no room is left out, the
+    last first."""
+    parts: list[tuple[str, str]] = [(f"{date_text(voice.now, voice)} {clock(voice.now, voice)}", "title")]
+    ahead = _ahead(timelines, voice)
+    parts += [(ahead, "alarm")] if ahead else []
     newest = max((t for t in timelines if t.last_reading_at is not None), key=_read_at, default=None)
     if newest is not None and newest.slab_degC is not None and newest.last_reading_at is not None:
         hours = max(0.0, (voice.now - newest.last_reading_at).total_seconds() / 3600.0)
@@ -38,8 +41,6 @@ def shop_row(timelines: Sequence[Timeline], air: Air, voice: Voice, width: int) 
         parts.append((f"humidity {humidity:.0f} %", "calm"))
     if dew is not None:
         parts.append((f"dew point {temperature(dew, voice.system)}", "calm"))
-    ahead = _ahead(timelines, voice)
-    parts += [(ahead, "alarm")] if ahead else []
     row, used = styled(), 0
     for number, (text, name) in enumerate(parts):
         text = f" · {text}" if number else text  # noqa: PLW2901 -- joined as it is counted

@@ -22,10 +22,12 @@ __all__ = [
     "SHIVER",
     "after_delete",
     "after_put",
+    "before_put",
     "heard",
     "href_of",
     "refused",
     "shown_texts",
+    "texts_written",
     "with_refusals",
     "writes",
 ]
@@ -42,7 +44,12 @@ def heard(
     known = dict(state.known)
     for uid in known.keys() | (server.keys() & wanted.keys()):
         had = known.get(uid) or Known(uid, server[uid].href)
-        known[uid] = _heard_one(had, server.get(uid), wanted.get(uid), now, facts)
+        if uid not in server and uid not in wanted:
+            del known[uid]
+        else:
+            known[uid] = _heard_one(had, server.get(uid), wanted.get(uid), now, facts)
+    places = {uid: place for place, uid in enumerate(wanted)}
+    facts.sort(key=lambda fact: (fact.at, places[fact.uid]))  # as it happened: one step opens the next
     return facts, replace(state, known=known)
 
 
@@ -61,7 +68,7 @@ def before_put(state: State, put: Put) -> State:
 
 def after_put(state: State, put: Put, etag: str) -> State:
     """What is known once the server has taken it."""
-    seen = _as_put(put.wanted, put.href, etag)
+    seen = _as_put(put.wanted, put.href, etag, put.over)
     return _with(state, _taken(state.known[put.uid], put.wanted, seen))
 
 
@@ -93,9 +100,10 @@ def _refusal(known: Known | None, want: Wanted) -> str:
 def _heard_one(had: Known, theirs: Theirs | None, want: Wanted | None, now: datetime, facts: list[Fact]) -> Known:
     if theirs is None:
         return _missing(had, want)
-    unseen = had.seen is None or had.seen.etag != theirs.etag
+    before = had.seen
+    unseen = before is None or before.etag != theirs.etag
     if unseen and had.trying is not None and theirs.mark == had.mark:  # our last write had come through
-        had = _taken(had, had.trying, _as_put(had.trying, theirs.href, ""))
+        had = _taken(had, had.trying, _as_put(had.trying, theirs.href, "", before))
     before = had.seen
     known = replace(had, href=theirs.href, seen=replace(theirs, raw=""), trying=None)
     if want is None or not unseen:
@@ -123,9 +131,9 @@ def _put_off(before: Theirs | None, theirs: Theirs, want: Wanted, now: datetime)
 def _changed_words(before: Theirs, theirs: Theirs) -> str:
     """What is new in the words: the new title, and the lines of the description that were not there."""
     title = theirs.texts.summary if theirs.texts.summary != before.texts.summary else ""
-    old = set(before.texts.description.splitlines())
-    lines = [line.strip() for line in theirs.texts.description.splitlines() if line not in old]
-    return " / ".join(part for part in (title.strip(), *lines) if part)
+    old = {line.strip() for line in (before.texts.summary, *before.texts.description.splitlines())}
+    lines = [line.strip() for line in (title, *theirs.texts.description.splitlines())]
+    return " / ".join(line for line in lines if line and line not in old)
 
 
 def _missing(had: Known, want: Wanted | None) -> Known:
@@ -146,9 +154,9 @@ def _write_one(known: Known | None, theirs: Theirs | None, want: Wanted) -> Put 
         return _made_anew(known, want)
     put = known.put if known is not None else None
     same_state = theirs.done == (want.done_at is not None)
-    same_words = put is not None and (put.texts, put.refusal, put.alarms) == (want.texts, want.refusal, want.alarms)
+    same_words = put is not None and _alike(put, want)
     same_due = want.done_at is not None or _same_time(theirs.due, want.due)
-    same = same_state and same_due and (same_words or want.done_at is not None)
+    same = same_state and same_due and (same_words or want.done_at is not None) and not theirs.torn
     return None if same else Put(want.uid, theirs.href, want, theirs, _next_mark(known))
 
 
@@ -187,13 +195,31 @@ def _next_mark(known: Known | None) -> int:
     return known.mark + 1 if known is not None else 1
 
 
-def _as_put(want: Wanted, href: str, etag: str) -> Theirs:
+def texts_written(want: Wanted, over: Theirs | None) -> Texts:
+    """The words that a write leaves there: those of a to-do that is done are not touched any more."""
+    return over.texts if over is not None and want.done_at is not None else shown_texts(want)
+
+
+def _as_put(want: Wanted, href: str, etag: str, over: Theirs | None) -> Theirs:
     """How the server has what we wrote."""
-    return Theirs(want.uid, href, etag, shown_texts(want), want.due, want.done_at is not None, want.done_at)
+    done = want.done_at is not None
+    due = over.due if over is not None and done else want.due
+    return Theirs(want.uid, href, etag, texts_written(want, over), due, done, want.done_at)
 
 
 def _taken(had: Known, want: Wanted, seen: Theirs) -> Known:
     return replace(had, seen=seen, put=want, trying=None, away=False)
+
+
+def _alike(put: Wanted, want: Wanted) -> bool:
+    """The same words and alarms, but for times that moved by less than a shiver since they were written."""
+    if (put.texts.summary, put.refusal) != (want.texts.summary, want.refusal):
+        return False
+    before, after = (*put.alarms, *put.times), (*want.alarms, *want.times)
+    if (len(put.alarms), len(put.times)) != (len(want.alarms), len(want.times)):
+        return False
+    same_words = put.untimed == want.untimed if put.times else put.texts == want.texts
+    return same_words and all(_same_time(one, other) for one, other in zip(before, after, strict=True))
 
 
 def _same_time(one: datetime | None, other: datetime | None) -> bool:

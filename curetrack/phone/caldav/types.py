@@ -19,6 +19,7 @@ class Texts(Struct, frozen=True):
 class Wanted(Struct, frozen=True):
     """A step as a to-do, by the timeline.
 
+    untimed  the words without the sentences that hold times; times: those times, of which small moves do not count
     due      when it is planned; None: no time is known
     done_at  when it was done; None: open
     coming   it is among the next steps: only such are put on the list anew
@@ -31,13 +32,20 @@ class Wanted(Struct, frozen=True):
     texts: Texts
     due: datetime | None = None
     alarms: tuple[datetime, ...] = ()
+    untimed: str = ""
+    times: tuple[datetime, ...] = ()
     done_at: datetime | None = None
     coming: bool = True
     refusal: str = ""
 
 
 class Theirs(Struct, frozen=True):
-    """A to-do as the server has it; `raw` is its whole text, of which only our lines are ever changed."""
+    """A to-do as the server has it.
+
+    changed_at  when the phone last wrote it, if it says so
+    torn        open, yet with the time or the percent of one that is done
+    raw         its whole text, of which only our lines are ever changed
+    """
 
     uid: str
     href: str
@@ -46,7 +54,8 @@ class Theirs(Struct, frozen=True):
     due: datetime | None = None
     done: bool = False
     done_at: datetime | None = None
-    changed_at: datetime | None = None  # LAST-MODIFIED
+    changed_at: datetime | None = None
+    torn: bool = False
     sequence: int = 0
     mark: int = 0  # of our last write, kept by phones as they keep all they do not know
     raw: str = ""
@@ -76,10 +85,9 @@ class Known(Struct, frozen=True):
 
 
 class State(Struct, frozen=True):
-    """All to-dos that are ours, by uid, and the server's token of the last look."""
+    """All to-dos that are ours, by uid."""
 
     known: Mapping[str, Known] = {}
-    token: str = ""
 
 
 class Fact(Struct, frozen=True):

@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from msgspec.structs import replace
 
-from curetrack.phone.caldav.decide import SHIVER, shown_texts
+from curetrack.phone.caldav.decide import SHIVER, texts_written
 from curetrack.phone.caldav.sync import Conflict, sync
 from curetrack.phone.caldav.types import Delete, Fact, Put, State, Texts, Theirs, Wanted
 
@@ -54,8 +54,9 @@ class Paper:
             raise Conflict
         want, tag = put.wanted, self.etag()
         self.items[put.uid] = Theirs(
-            put.uid, put.href, tag, shown_texts(want), want.due, want.done_at is not None, want.done_at, mark=put.mark
-        )
+            put.uid, put.href, tag, texts_written(want, there), want.due, want.done_at is not None, want.done_at,
+            mark=put.mark,
+        )  # fmt: skip
         self.burn()
         return tag
 
@@ -142,7 +143,7 @@ class World:
         """The phone writes over what is there."""
         there = self.paper.items.get(uid)
         if there is not None:
-            self.paper.items[uid] = replace(there, etag=self.paper.etag(), changed_at=self.now, **more)  # type: ignore[arg-type]  # by name
+            self.paper.items[uid] = replace(there, etag=self.paper.etag(), changed_at=self.now, **more)
 
     def step(self) -> None:
         self.now += timedelta(minutes=self.dice.choice((1, 20, 300)))

@@ -29,6 +29,7 @@ def head_rows(
     In the largest letters that leave about half of the card's `height` to what is under it; plain capitals at last.
     Neither the title nor the countdown is ever left out.
     """
+    clock = _shown(clock[0], width), clock[1]
     most = height - (3 if ascii_only and height > 8 else max(2, height // 2 - 2))
     for lines, title_twice, clock_twice in SIZES:
         found = title_lines(title, width, lines, twice=title_twice)
@@ -98,6 +99,13 @@ def _broken(words: Sequence[str], width: int, lines: int) -> list[str] | None:
         if wide <= width:
             found.append((count > 0 and words[count - 1].casefold() in JOINS, wide, rows))
     return min(found, default=(False, 0, None))[2]
+
+
+def _shown(said: str, width: int) -> str:
+    """The whole countdown if it fits in large letters, else what stands behind its comma, or before it."""
+    head, _, tail = said.partition(", ")
+    shorter = said, tail, head, head.removesuffix(" first")
+    return next((part for part in shorter if part and (big_width(part) or width + 1) <= width), said)
 
 
 def _clock_rows(clock: tuple[str, str], piece: str, width: int, *, ascii_only: bool, twice: bool = False) -> list[Text]:

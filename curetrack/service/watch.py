@@ -5,8 +5,9 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from curetrack.errors import CuretrackError
+from curetrack.errors import CuretrackError, StoreTrouble
 from curetrack.shop import Shop
+from curetrack.shop.intake import FILE_NAME as ANSWERS
 
 __all__ = ["WatchedFolder"]
 
@@ -25,6 +26,8 @@ class WatchedFolder:
         self._seen: dict[str, Stamp] = {}
         self._taken: dict[str, Stamp] = {}
         self._troubles: dict[str, str] = {}
+        self._asked: set[str] = set()
+        self._answers: Stamp | None = None
 
     @property
     def troubles(self) -> tuple[str, ...]:
@@ -43,6 +46,7 @@ class WatchedFolder:
             self._troubles = {"": f"The watched folder {folder} cannot be read: {reason}."}
             return 0
         self._troubles = {path: text for path, text in self._troubles.items() if path in found}
+        self._ask_again()
         added = 0
         for path, stamp in found.items():
             at_rest = self._seen.get(path) == stamp
@@ -52,12 +56,23 @@ class WatchedFolder:
                 added += self._take(path)
         return added
 
+    def _ask_again(self) -> None:
+        """Something was answered for a logger by hand: that may answer other files as well."""
+        answers = _stamp(self._shop.home / ANSWERS)
+        if answers != self._answers:
+            self._answers = answers
+            for path in self._asked:
+                self._taken.pop(path, None)
+            self._asked.clear()
+
     def _take(self, path: str) -> int:
         name = os.path.basename(path)  # noqa: PTH119 -- a name for people
         try:
             taken = self._shop.take_file(Path(path).read_bytes(), where=name, now=self._now(), source="logger")
         except CuretrackError as error:
             self._troubles[path] = f"{name} in the watched folder cannot be read: {error}"
+            if isinstance(error, StoreTrouble):  # nothing is wrong with the file
+                self._taken.pop(path, None)
             return 0
         except OSError as error:
             self._troubles[path] = f"{name} in the watched folder cannot be read: {error.strerror or error}."
@@ -65,11 +80,20 @@ class WatchedFolder:
             return 0
         if taken.questions:
             self._troubles[path] = f"{name} can be read in more than one way: {taken.questions[0].why} {taken.remedy}"
+            self._asked.add(path)
             return 0
         self._troubles.pop(path, None)
         if taken.added:
             self._say(f"{name}: {taken.added} readings added")
         return taken.added
+
+
+def _stamp(path: Path) -> Stamp | None:
+    try:
+        about = path.stat()
+    except OSError:
+        return None
+    return about.st_mtime_ns, about.st_size
 
 
 def _files(folder: Path) -> dict[str, Stamp]:

@@ -101,6 +101,7 @@ def test_what_was_answered_once_by_hand_answers_the_next_file(watched: Watched) 
     text = "time,temp_degC\n03/02/2026 10:00,12.0\n03/02/2026 11:00,12.5\n"
     watched.leaves("two.csv", text)
     watched.looks(2)
+    watched.shop.add_reading(temp_degC=12.0, at=NOW, now=NOW)  # there is a ledger, and so a home
     nothing = dict.fromkeys(ASKED)
     opened = watched.shop.opened_file(text.encode(), nothing, where="two.csv", place="slab", piece="", now=NOW)
     remember(watched.shop.home, opened.signature, {"dates": "dmy"})  # as temp --from does

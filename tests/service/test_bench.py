@@ -215,6 +215,17 @@ async def test_a_stopped_process_is_absent_too(place: Place) -> None:
     assert titles(place.carrier)[0] == "3 things waited"
 
 
+async def test_what_comes_after_an_absence_is_not_called_missed(place: Place) -> None:
+    bench = await place.bench()
+    place.clock.sleeps_to(BEFORE)
+    await bench._listen()
+    await settled(bench)
+    pour(place.shop, "second")
+    await place.come_to(READY, bench)
+    assert titles(place.carrier) == ["Check the cover · bench", "Check the cover · second"]  # no digest
+    assert not any(fact.body["missed"] for fact in place.shop.nudges() if fact.phase == "intent")
+
+
 async def test_a_clock_set_back_tells_nothing_twice(place: Place) -> None:
     bench = await place.bench()
     await place.come_to(READY, bench)
@@ -267,6 +278,16 @@ async def test_no_channel_is_said_and_it_comes_when_one_does(place: Place) -> No
     await settled(bench)
     assert titles(place.carrier) == ["Check the cover · bench"]
     assert bench.troubles == []
+
+
+async def test_an_undelivered_one_is_forgotten_with_its_reason(place: Place) -> None:
+    place.carrier.down = "no desktop session is there"
+    bench = await place.bench()
+    await place.come_to(READY, bench)
+    assert any(text.startswith("Not delivered: ") for text in bench.troubles)
+    place.shop.done("bench", "look", now=READY)
+    await place.come_to(READY + timedelta(minutes=1), bench)
+    assert not any(text.startswith("Not delivered: ") for text in bench.troubles)
 
 
 async def test_words_that_fail_keep_no_nudge_back(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:

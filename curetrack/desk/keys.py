@@ -13,8 +13,8 @@ SHORT = (("d", "done"), ("l", "later"), ("s", "skip"), ("p/f", "check"), ("u", "
 
 HELP = (
     "The large words are the next step of the piece in hand, and when. Under them: who, when with its band, why, what "
-    "to check, what to mind. The axis shows all pieces: bold was done, plain is planned, a rising slope is a band, "
-    "brackets are a window, the line through all is now.",
+    "to check, what to mind. The axis shows all pieces: the solid line is past, with what was done on it; shapes after "
+    "it are planned, a rising slope is a band, brackets are a window, shade is night; the line through all is now.",
     "A hold asks once more, with its check's own words. What the shop refuses is said with the reason; to go against a "
     "hold: curetrack done PIECE STEP --override \"why\".",
 )  # fmt: skip

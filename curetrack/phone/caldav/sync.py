@@ -12,13 +12,17 @@ from msgspec import Struct
 from curetrack.phone.caldav.decide import after_delete, after_put, before_put, heard, refused, with_refusals, writes
 from curetrack.phone.caldav.types import Delete, Fact, Put, State, Theirs, Wanted
 
-__all__ = ["Conflict", "Server", "Side", "Synced", "sync"]
+__all__ = ["Conflict", "NotTaken", "Server", "Side", "Synced", "sync"]
 
 ROUNDS = 4  # after a conflict the list is read again; somebody who edits all the time is met the next time
 
 
 class Conflict(Exception):
     """The to-do was changed, made or deleted on the server meanwhile: nothing was written."""
+
+
+class NotTaken(Exception):
+    """The server does not want this one to-do: nothing was written. The others are none the worse for it."""
 
 
 class Server(Protocol):
@@ -28,10 +32,10 @@ class Server(Protocol):
         """All its to-dos by uid, also those that are not ours."""
 
     def put(self, put: Put) -> str:
-        """Writes just over that version; the new etag. Raises Conflict."""
+        """Writes just over that version; the new etag. Raises Conflict, NotTaken."""
 
     def delete(self, delete: Delete) -> None:
-        """Deletes just that version. Raises Conflict."""
+        """Deletes just that version. Raises Conflict, NotTaken."""
 
 
 class Side(Protocol):
@@ -45,12 +49,13 @@ class Side(Protocol):
 
 
 class Synced(Struct, frozen=True):
-    """What one sync did."""
+    """What one sync did. `troubles`: what the server would not take."""
 
     facts: tuple[Fact, ...] = ()
     refusals: tuple[str, ...] = ()
     written: int = 0
     conflicts: int = 0
+    troubles: tuple[str, ...] = ()
 
 
 def sync(server: Server, side: Side, state: State, now: datetime, keep: Callable[[State], None]) -> Synced:
@@ -67,11 +72,12 @@ def sync(server: Server, side: Side, state: State, now: datetime, keep: Callable
                 later = refused(later, fact.uid, why, wanted[fact.uid].due)
         state = _kept(state, later, keep)
         wanted = with_refusals(state, side.wanted() if facts else wanted)
-        state, written, conflicts = _write(server, state, listed, wanted, keep)
+        state, tried = _write(server, state, listed, wanted, keep)
         done = Synced(
-            (*done.facts, *facts), (*done.refusals, *refusals), done.written + written, done.conflicts + conflicts
-        )
-        if not conflicts:
+            (*done.facts, *facts), (*done.refusals, *refusals), done.written + tried.written,
+            done.conflicts + tried.conflicts, tried.troubles,
+        )  # fmt: skip
+        if not tried.conflicts:
             break
     return done
 
@@ -79,8 +85,8 @@ def sync(server: Server, side: Side, state: State, now: datetime, keep: Callable
 def _write(
     server: Server, state: State, listed: Mapping[str, Theirs], wanted: Mapping[str, Wanted],
     keep: Callable[[State], None],
-) -> tuple[State, int, int]:  # fmt: skip
-    written = conflicts = 0
+) -> tuple[State, Synced]:  # fmt: skip
+    written, conflicts, troubles = 0, 0, list[str]()
     for action in writes(state, listed, wanted):
         try:
             if isinstance(action, Put):
@@ -91,10 +97,12 @@ def _write(
                 after = after_delete(state, action.uid)
         except Conflict:
             conflicts += 1
-            continue
-        written += 1
-        state = _kept(state, after, keep)
-    return state, written, conflicts
+        except NotTaken as error:
+            troubles.append(str(error))
+        else:
+            written += 1
+            state = _kept(state, after, keep)
+    return state, Synced(written=written, conflicts=conflicts, troubles=tuple(troubles))
 
 
 def _kept(before: State, after: State, keep: Callable[[State], None]) -> State:

@@ -102,6 +102,11 @@ def test_what_can_be_done_now_stands_beside_the_line_not_on_it() -> None:
     assert style_at(rows[1], NOW_AT + 1) == STYLES["now"]
 
 
+def test_what_was_done_just_now_stands_on_the_near_side() -> None:
+    _, row, _ = drawn(line_with(state="done", done_at=after(-0.1), kind="cover"))
+    assert row[NOW_AT - 1 : NOW_AT + 2] == "∩│ "
+
+
 def test_two_at_the_same_hour_stand_side_by_side() -> None:
     _, row, _ = drawn(
         line_with(plan_at=after(9), kind="form"), line_with(plan_at=after(9.2), kind="cover", step="cover")

@@ -114,6 +114,13 @@ def test_before_the_pour_there_is_no_strength() -> None:
     assert dots(rows[4:], NOW_AT + 12)
 
 
+def test_the_two_halves_of_a_column_are_half_an_hour_each() -> None:
+    """Now is the middle of its column, so ten hours on only the right half is later than the tenth hour: the lowest dot
+    at the right is bit 0x80 of braille (the Unicode standard, chapter 21)."""
+    rows = drawn(curve(lambda hour: None if hour < 10 else 0.0))
+    assert rows[-1][NOW_AT + 9 : NOW_AT + 12] == " \u2880\u28c0"
+
+
 def test_without_any_temperature_it_says_what_to_do() -> None:
     rows = drawn(curve(lambda hour: None, temp=lambda hour: None))
     assert rows == ["No temperature is known yet: curetrack temp 14C"]

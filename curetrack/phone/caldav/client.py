@@ -53,7 +53,7 @@ class TodoList:
         self._check(reply)
         etag = _etag(reply.headers.get("etag", ""))
         if etag:  # then it is stored as it was sent (RFC 4791, 5.3.4)
-            self._items[path], self._etags[path] = read_todo(raw, put.href, etag, self._zone), etag
+            self._learn(path, raw, etag)
         return etag
 
     def delete(self, delete: Delete) -> None:
@@ -134,15 +134,27 @@ class TodoList:
             some = paths[start : start + TOGETHER]
             hrefs = [quote(path, safe="/~@") for path in some]
             reply = self._wire.ask("REPORT", self._url, xml.multiget(hrefs), {"Depth": "1"})
-            got = {path_of(answer.href): answer for answer in self._read(reply).each}
+            got = {path_of(answer.href): answer for answer in self._read(reply).each if answer.status == 200}
             for path in some:
                 answer = got.get(path)
-                raw = answer.text(f"{xml.CALDAV}calendar-data") if answer is not None and answer.status == 200 else ""
+                raw = answer.text(f"{xml.CALDAV}calendar-data") if answer is not None else ""
                 if answer is None or not raw:
-                    self._forget(path)
-                    continue
-                etag = _etag(answer.text(f"{xml.DAV}getetag"))
-                self._items[path], self._etags[path] = read_todo(raw, self._href(path), etag, self._zone), etag
+                    self._fetch_one(path)
+                else:
+                    self._learn(path, raw, _etag(answer.text(f"{xml.DAV}getetag")))
+
+    def _fetch_one(self, path: str) -> None:
+        """Not every server finds every name when asked for many."""
+        reply = self._wire.ask("GET", self._at(path))
+        if reply.status in (404, 410):
+            self._forget(path)
+        elif reply.status == 200:
+            self._learn(path, reply.body.decode("utf-8", "replace"), _etag(reply.headers.get("etag", "")))
+        else:
+            raise ServerTrouble(f"{self._url} does not give a to-do (answer {reply.status})", reply.status)
+
+    def _learn(self, path: str, raw: str, etag: str) -> None:
+        self._items[path], self._etags[path] = read_todo(raw, self._href(path), etag, self._zone), etag
 
     def _read(self, reply: Reply) -> xml.Answers:
         if reply.status == 207:

@@ -8,6 +8,7 @@ from contextlib import suppress
 from datetime import datetime, timedelta
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from curetrack import __version__
 from curetrack.nudge.channels.base import Channel, Message, Undelivered
@@ -88,7 +89,7 @@ def _running(beat: Beat) -> Found:
 
 def _ago(age: timedelta) -> str:
     """In words; a beat of the future, by a clock that was set back, was just now."""
-    return f"{duration(max(0.0, age / timedelta(hours=1)))} ago"
+    return "a moment ago" if age < timedelta(minutes=1) else f"{duration(age / timedelta(hours=1))} ago"
 
 
 def _alive(pid: int) -> bool:
@@ -151,7 +152,7 @@ async def _tried(channels: Sequence[Channel], asks: Asks, wanted: set[str]) -> l
     found = [await _one_tried(channel, asks, needed=channel.name in wanted) for channel in channels]
     working = sum(each.ok for each in found)
     if not working:
-        nobody = "none works: nudges would reach nobody"
+        nobody, found = "none works: nudges would reach nobody", [replace(each, needed=True) for each in found]
         return [*found, Found("channels", False, nobody, "set one up: curetrack shop --help")]
     two = "" if working > 1 else "a nudge for a hold wants two: set up another, curetrack shop --help"
     return [*found, Found("channels", True, f"{working} work{'s' if working == 1 else ''}", two)]

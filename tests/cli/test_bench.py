@@ -122,6 +122,17 @@ def test_without_a_bus_it_says_so_and_goes_on(home: Path, monkeypatch: pytest.Mo
     assert "no desktop session" in out
 
 
+def test_what_it_says_at_the_start_can_be_read_while_it_runs(home: Path, session_bus: str) -> None:
+    """A service's output goes into a pipe; nothing may wait in it for the end."""
+    service = Service(home, "--headless", PYTHONUNBUFFERED="")
+    try:
+        assert service.process.stdout is not None
+        assert service.process.stdout.readline() == "No channel carries nudges.\n"
+        assert service.process.poll() is None
+    finally:
+        service.ends()
+
+
 def test_a_second_one_says_who_nudges(home: Path, session_bus: str, service: Service) -> None:
     first = service.beats()
     second = Service(home, "--headless")

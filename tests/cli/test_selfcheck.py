@@ -118,6 +118,7 @@ def test_what_did_not_come_is_a_fault(no_desktop: None, terminal: Callable[..., 
 def test_ctrl_c_ends_the_question(no_desktop: None, terminal: Callable[..., Terminal]) -> None:
     each = terminal()
     each.reads(ASKED)
+    time.sleep(0.3)  # between the question and the waiting for its answer nothing is heard; nobody is so quick
     each.types("\x03")
     started = time.monotonic()
     code, said = each.ends()

@@ -8,8 +8,8 @@ from msgspec import Struct
 from curetrack.instants import from_h
 
 __all__ = [
-    "Check", "Cutout", "DayRange", "Event", "EventKind", "Forecast", "ForecastKind", "ForecastPoint", "Grip",
-    "NudgeFact", "NudgePhase", "Piece", "Place", "Reading", "Shape",
+    "Check", "Cutout", "DayRange", "Device", "DeviceKind", "Event", "EventKind", "Forecast", "ForecastKind",
+    "ForecastPoint", "Grip", "NudgeFact", "NudgePhase", "Piece", "Place", "Reading", "Shape",
 ]  # fmt: skip
 
 Place = Literal["slab", "air", "outside", "water"]
@@ -17,6 +17,7 @@ Check = Literal["pass", "fail"]
 Grip = Literal["flat-ends", "flat-quarter", "on-edge", "long-edge"]
 EventKind = Literal["pour", "done", "skip", "later", "check", "again", "note", "change", "drop", "undo"]
 ForecastKind = Literal["steady", "days", "last-day", "points"]
+DeviceKind = Literal["phone", "feed", "sensor"]
 NudgePhase = Literal["intent", "sent", "failed", "answered"]
 
 
@@ -160,3 +161,14 @@ class NudgeFact(Struct, frozen=True):
     at: datetime
     recorded_at: datetime
     body: dict[str, object]
+
+
+class Device(Struct, frozen=True):
+    """Something that may come in: a phone's page, a calendar's feed, a sensor. `secret_hash`: SHA-256 of its secret."""
+
+    id: str
+    kind: DeviceKind
+    name: str
+    secret_hash: str
+    paired_at: datetime
+    revoked_at: datetime | None = None

@@ -7,7 +7,7 @@ from os import fspath
 from typing import TYPE_CHECKING, Any
 
 from curetrack.errors import StoreTrouble
-from curetrack.facts import Forecast, NudgeFact, Reading
+from curetrack.facts import Device, Forecast, NudgeFact, Reading
 from curetrack.ledger.connect import open_memory, open_reader, open_writer
 from curetrack.ledger.readings import (
     find_reading,
@@ -216,6 +216,20 @@ class Ledger:
 
         with self._reading() as connection:
             return [] if connection is None else load_nudges(connection, after_id)
+
+    def devices(self) -> list[Device]:
+        """All that were ever paired, in order of pairing."""
+        from curetrack.ledger.devices import load_devices
+
+        with self._reading() as connection:
+            return [] if connection is None else load_devices(connection)
+
+    def said_by(self, source: str) -> bool:
+        """Whether anything was ever written down from that source."""
+        tables = ("event", "intake", "withdrawal", "forecast")
+        asked = " OR ".join(f"EXISTS (SELECT 1 FROM {table} WHERE source = ?1)" for table in tables)  # noqa: S608
+        with self._reading() as connection:
+            return connection is not None and bool(connection.execute(f"SELECT {asked}", (source,)).fetchone()[0])
 
     def version(self) -> tuple[int, int, int]:
         """Another value whenever anybody has committed to the file since; cheap, for asking each second."""

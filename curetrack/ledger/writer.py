@@ -113,6 +113,14 @@ class Writer:
 
         return add_nudges(self._connection, facts)
 
+    def add_device_change(
+        self, device: str, change: str, body: dict[str, str], *, recorded_at: datetime, source: str
+    ) -> None:
+        """A device was paired, renamed or revoked."""
+        from curetrack.ledger.devices import add_device_change
+
+        add_device_change(self._connection, device, change, body, recorded_at=recorded_at, source=source)
+
     def _entries(self, piece: str) -> list[Any]:
         rows = self._connection.execute(f"SELECT id, {EVENT_COLUMNS} FROM event WHERE piece = ?", (piece,))  # noqa: S608
         return [entry_of(row) for row in rows]

@@ -109,7 +109,7 @@ def _heard_one(had: Known, theirs: Theirs | None, want: Wanted | None, now: date
     if want is None or not unseen:
         return known
     at = min(now, theirs.changed_at or now)
-    was_done = before.done if before is not None else want.done_at is not None
+    was_done = before is not None and before.done  # with nothing remembered, being open takes no tick back
     if theirs.done and not was_done and want.done_at is None:
         facts.append(Fact("done", had.uid, want.piece, want.step, min(now, theirs.done_at or at)))
     elif was_done and not theirs.done and want.done_at is not None:

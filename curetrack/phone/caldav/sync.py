@@ -64,14 +64,14 @@ def sync(server: Server, side: Side, state: State, now: datetime, keep: Callable
     for _ in range(ROUNDS):
         listed, wanted = server.listed(), side.wanted()
         facts, later = heard(state, listed, wanted, now)
-        refusals = []
-        for fact in facts:
-            why = side.say(fact)
-            if why:
-                refusals.append(why)
+        said = [(fact, side.say(fact)) for fact in facts]
+        wanted = side.wanted() if facts else wanted
+        for fact, why in said:
+            if why and fact.uid in wanted:
                 later = refused(later, fact.uid, why, wanted[fact.uid].due)
         state = _kept(state, later, keep)
-        wanted = with_refusals(state, side.wanted() if facts else wanted)
+        wanted = with_refusals(state, wanted)
+        refusals = [why for _, why in said if why]
         state, tried = _write(server, state, listed, wanted, keep)
         done = Synced(
             (*done.facts, *facts), (*done.refusals, *refusals), done.written + tried.written,

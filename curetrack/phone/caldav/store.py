@@ -1,0 +1,109 @@
+"""What is kept between two syncs: which list, and what was last seen and written there. One file beside the ledger,
+written beside and renamed over, so that a kill leaves the old one or the new one. It holds no secret.
+"""
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import IO
+
+import msgspec
+from msgspec import Struct
+
+from curetrack.errors import StoreTrouble
+from curetrack.phone.caldav.types import State
+
+__all__ = ["FILE_NAME", "LOCK_NAME", "Kept", "forget", "keep", "kept", "only_one"]
+
+FILE_NAME = "caldav.json"
+LOCK_NAME = "caldav.lock"
+
+
+class Kept(Struct, frozen=True):
+    """A connected list. `address` is what the maker gave, `url` the list's own."""
+
+    address: str
+    user: str
+    url: str
+    name: str = ""
+    state: State = State()
+
+
+def kept(home: Path) -> Kept | None:
+    """What is kept; None: no list is connected. Raises StoreTrouble."""
+    path = home / FILE_NAME
+    try:
+        return msgspec.json.decode(path.read_bytes(), type=Kept)
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise StoreTrouble(f"{path}: {error.strerror or error}") from error
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise StoreTrouble(f"{path} cannot be read; remove it and connect the list anew, nothing is lost") from error
+
+
+def keep(home: Path, what: Kept) -> None:
+    """Keeps it, on disk when this returns. Raises StoreTrouble."""
+    path, beside = home / FILE_NAME, home / f".{FILE_NAME}.{os.getpid()}.new"
+    try:
+        home.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with suppress(FileNotFoundError):
+            beside.unlink()
+        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(msgspec.json.encode(what))
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(path)
+    except OSError as error:
+        raise StoreTrouble(f"{path}: {error.strerror or error}; what was synced is as it was") from error
+    finally:
+        with suppress(OSError):
+            beside.unlink()
+
+
+def forget(home: Path) -> bool:
+    """Disconnects; what is on the server stays there. Whether there was anything. Raises StoreTrouble."""
+    try:
+        (home / FILE_NAME).unlink()
+    except FileNotFoundError:
+        return False
+    except OSError as error:
+        raise StoreTrouble(f"{home / FILE_NAME}: {error.strerror or error}") from error
+    return True
+
+
+@contextmanager
+def only_one(home: Path) -> Iterator[bool]:
+    """Whether this is the only process that syncs this home, for as long as the block lasts. The lock is the operating
+    system's: it is free the moment its holder is gone."""
+    try:
+        home.mkdir(parents=True, exist_ok=True, mode=0o700)
+        file = (home / LOCK_NAME).open("ab")
+    except OSError as error:
+        raise StoreTrouble(f"{home / LOCK_NAME}: {error.strerror or error}") from error
+    with file:
+        yield _locked(file)
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _locked(file: IO[bytes]) -> bool:
+        try:
+            file.seek(0)
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _locked(file: IO[bytes]) -> bool:
+        try:
+            fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            return False
+        return True

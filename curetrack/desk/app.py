@@ -1,7 +1,13 @@
-"""The dashboard: paints the board, and turns keys into deeds. What runs beside it is behind `Beside` (ports.py)."""
+"""The dashboard: one key each, everything on one screen, live. What runs beside it is behind `Beside` (ports.py).
 
+A fault of the screen ends nothing: it is said, it stands in the log, and nudges go on.
+"""
+
+import logging
+import math
 import os
 import sys
+import time
 from collections.abc import Callable, Sequence
 from typing import ClassVar
 
@@ -11,29 +17,29 @@ from textual.app import App, ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Input, Static
 
-from curetrack.desk.axis import axis_rows
+from curetrack.desk.ask import Question, Typing
 from curetrack.desk.board import Board, air_of
-from curetrack.desk.card import card_rows, nothing_rows
-from curetrack.desk.curve import curve_rows
-from curetrack.desk.deeds import Deeds, Said, later_for
-from curetrack.desk.keys import HELP, KEYS, key_line
-from curetrack.desk.lines import Air, news_rows, shop_row, trouble_row
+from curetrack.desk.deeds import Deeds, Said
+from curetrack.desk.hand import SAYS, Hand
+from curetrack.desk.keys import DOES
+from curetrack.desk.lines import Air
+from curetrack.desk.page import WIDE_FROM, Page, help_rows, page_rows
 from curetrack.desk.ports import Beside, News
-from curetrack.desk.rows import cut, folded, in_ascii, styled
+from curetrack.desk.rows import in_ascii, styled
 from curetrack.desk.scale import SPANS, scale_of
 from curetrack.errors import CuretrackError
 from curetrack.shop import View
 from curetrack.timeline.curve import Curve
-from curetrack.timeline.types import Line
 from curetrack.words.clean import clean
-from curetrack.words.reasons import check_text
 from curetrack.words.voice import Voice
 
 __all__ = ["Dashboard"]
 
-LEAST_CARD, MOST_CARD, LEAST_CURVE, MOST_CURVE = 8, 22, 9, 18
-WIDE_FROM = 34  # rows from which the curve has a place of its own
 TICK_s = 1.0
+BOUNCE_s = 0.6  # a key that is held, or hit twice by a glove, counts once
+CAME_s = 1.0  # what has come into hand by itself so lately was not what the hand meant
+SAID_s, ASKED_s = 60.0, 120.0  # then the keys stand there again; a question that nobody answers goes
+TEMPERATURE = "temperature (14C, 14C 60%, air 12C): "
 
 
 class Dashboard(App[None]):
@@ -52,17 +58,18 @@ class Dashboard(App[None]):
     def __init__(self, beside: Beside) -> None:
         super().__init__(ansi_color=True)
         self._beside = beside
-        self._board_of = Board(beside)
+        self._board = Board(beside)
         self._deeds = Deeds(beside.shop, beside.now)
-        self._said = Said("")
+        self._hand = Hand(self._deeds, beside.now)
+        self._said, self._said_at = Said(""), 0.0
+        self._question: Question | None = None
+        self._typing: Typing | None = None
         self._span, self._show = 1, "board"  # board, curve, help
-        self._question: tuple[str, Callable[[bool], None]] | None = None
-        self._typed: Callable[[str], None] | None = None
         self._air: Air = (None, None)
         self._curve: tuple[tuple[str, int], Curve] | None = None
         self._news: Sequence[News] = ()
-        self._stale = True
-        self._lit = True
+        self._stale, self._lit = True, True
+        self._last_key, self._last_at, self._came_at = "", -math.inf, -math.inf
         self.ascii_only = not _encodes("▀▄█▼│⣿≈")
 
     # --- life --------------------------------------------------------------------------------------------------------
@@ -85,24 +92,58 @@ class Dashboard(App[None]):
 
     def _heard(self) -> None:
         """Something has changed, here or elsewhere."""
-        self._board_of.renew()
-        self._news, self._stale = self._beside.news, True
+        if self.is_running:
+            self._guarded(self._take_in)
+            self.paint()
+
+    def _take_in(self) -> None:
+        self._stale = True
+        self._renew()
+        self._news = self._beside.news
         try:
             self._air = air_of(self._beside.shop.readings(limit=20), self._beside.now())
         except CuretrackError:
             self._air = (None, None)
-        self.paint()
 
     def _tick(self) -> None:
         self._lit = not self._lit
-        self._board_of.renew()
+        self._guarded(self._pass_time)
+        self.paint()
+
+    def _pass_time(self) -> None:
+        waited = time.monotonic() - self._said_at
+        if self._question is not None and waited > ASKED_s:
+            self._question = None
+        if self._typing is None and self._question is None and waited > SAID_s:
+            self._said = Said("")
+        self._renew()
         if self._stale:
             self._draw_curve()
-        self.paint()
+
+    def _renew(self) -> None:
+        """While something is asked, what it is about stays in hand. What else comes into hand is noticed."""
+        before = self._in_hand()
+        if self._question is not None or self._typing is not None:
+            self._board.touch()
+        self._board.renew()
+        if before is not None and self._in_hand() != before:
+            self._came_at = time.monotonic()
+
+    def _in_hand(self) -> tuple[str, str] | None:
+        line = self._board.line
+        return None if line is None else (line.piece, line.step)
 
     def on_resize(self, _event: events.Resize) -> None:
         """Everything finds its new place."""
         self.paint()
+
+    def _guarded(self, what: Callable[[], None]) -> None:
+        """Whatever goes wrong there is said and written down, and the rest goes on."""
+        try:
+            what()
+        except Exception as error:
+            logging.getLogger("curetrack").exception("the dashboard")
+            self._say(Said(f"The screen stumbled ({clean(repr(error))[:120]}). Nudges go on; see the log.", good=False))
 
     # --- painting ----------------------------------------------------------------------------------------------------
 
@@ -110,127 +151,80 @@ class Dashboard(App[None]):
         """The whole screen; it is small."""
         if not self.query("#board"):
             return
-        asking = self._typed is not None
-        width, height = self.size.width, self.size.height - (1 if asking else 0)
-        if width < 20 or height < 8:
-            rows = [styled("too small")]
-        elif self._show == "help":
-            rows = self._help(width, height)
-        else:
-            rows = self._rows(width, height)
-        rows = [in_ascii(row) if self.ascii_only else row for row in rows[:height]]
+        width, height = self.size.width, self.size.height - (1 if self._typing is not None else 0)
+        found: list[Text] = []
+        self._guarded(lambda: found.extend(self._rows(width, height)))
+        rows = [in_ascii(row) if self.ascii_only else row for row in (found or [styled(self._said.text)])[:height]]
         for row in rows:
             row.truncate(width)
-        self.query_one("#board", Static).update(Text("\n").join(rows[:height]))
+        self.query_one("#board", Static).update(Text("\n").join(rows))
 
     def _rows(self, width: int, height: int) -> list[Text]:
-        voice = self._voice()
-        told = news_rows(self._news, width, 1 if height < WIDE_FROM else 3)
-        foot = [*told, trouble_row(self._beside.troubles, self._beside.carried_by, width), self._status(width)]
-        pieces = len(self._board_of.pieces)
-        wide = height >= WIDE_FROM
-        narrow = self._show == "curve" and not wide
-        axis = min(pieces + 2, 2 if narrow else max(4, height // 5)) if pieces else 0
-        room = height - 2 - len(foot) - axis - 1
-        curved = self._board_of.piece is not None and (self._show == "curve" or wide)
-        card = min(MOST_CARD, room - LEAST_CURVE - 1 if wide else room)
-        top = self._card(voice, width, LEAST_CARD if narrow else card)
-        rows = [shop_row(self._board_of.pieces, self._air, voice, width), styled(), *top]
-        left = room - len(top) - 1
-        if curved and left >= LEAST_CURVE - 3:
-            rows += [styled(), *self._curve_rows(voice, width, min(left, MOST_CURVE))]
-        gap = height - len(rows) - axis - len(foot)
-        grown = max(0, min(gap - 1, pieces + 2 - axis)) if pieces and not narrow else 0
-        axis, gap = axis + grown, gap - grown
-        rows += [styled()] * max(0, gap)
-        rows += axis_rows(
-            self._board_of.pieces, self._board_of.number, voice, width, axis, span=SPANS[self._span],
-            ascii_only=self.ascii_only,
+        if width < 20 or height < 8:
+            return [styled("too small")]
+        if self._show == "help":
+            return help_rows(width, height)
+        curved = self._board.piece is not None and (self._show == "curve" or height >= WIDE_FROM)
+        page = Page(
+            self._board, self._voice(), self._air, self._news, self._beside.troubles, self._beside.carried_by,
+            self._said, self._question, self._curve_now() if curved else None, self._show == "curve", self._span,
+            self._lit, self.ascii_only,
         )  # fmt: skip
-        return [*rows, *foot]
+        return page_rows(page, width, height)
 
-    def _card(self, voice: Voice, width: int, height: int) -> list[Text]:
-        line = self._board_of.line
-        if line is None:
-            return nothing_rows(width, any_piece=bool(self._board_of.pieces), ascii_only=self.ascii_only)
-        return card_rows(line, voice, width, height, ascii_only=self.ascii_only, lit=self._lit)
-
-    def _curve_rows(self, voice: Voice, width: int, height: int) -> list[Text]:
+    def _curve_now(self) -> Curve | None:
         """Of another piece it is worked out at once; what has changed since shows a moment later."""
-        piece = self._board_of.piece
+        piece = self._board.piece
         if piece is not None and (self._curve is None or self._curve[0] != (piece.piece, self._span)):
             self._draw_curve()
-        if self._curve is None:
-            return []
-        return curve_rows(self._curve[1], voice, width, height, span=SPANS[self._span], ascii_only=self.ascii_only)
+        return None if self._curve is None else self._curve[1]
 
     def _draw_curve(self) -> None:
-        piece, voice = self._board_of.piece, self._voice()
-        self._stale = False
+        piece, voice = self._board.piece, self._voice()
+        self._stale, self._curve = False, None
         if piece is None:
-            self._curve = None
             return
         scale = scale_of(voice, self.size.width, SPANS[self._span])
         end = scale.end + (scale.end - scale.start) / 20  # now moves on until it is drawn anew
         try:
             found = self._beside.shop.curve(piece.piece, View(voice.now), scale.start, end, count=120)
         except (CuretrackError, ValueError):
-            self._curve = None
             return
         self._curve = ((piece.piece, self._span), found)
-
-    def _status(self, width: int) -> Text:
-        """The question, or what became of the last key, or the keys."""
-        if self._question is not None:
-            return styled((cut(f"{self._question[0]}  y / n", width), "now"))
-        if self._said.text:
-            return styled((cut(clean(self._said.text), width), "calm" if self._said.good else "alarm"))
-        return styled((key_line(width, ascii_only=self.ascii_only), "calm"))
-
-    def _help(self, width: int, height: int) -> list[Text]:
-        rows = [styled(("Keys", "title")), styled()]
-        columns = 2 if width >= 70 else 1
-        per = -(-len(KEYS) // columns)
-        for number in range(per):
-            found = KEYS[number::per]
-            rows.append(styled(*(part for _, key, word in found for part in ((f"  {key:<3}", "key"), f"{word:<28}"))))
-        rows.append(styled())
-        for text in HELP:
-            rows += [*folded(text, "calm", width), styled()]
-        rows += [styled(("Any key goes back.", "dim"))]
-        return rows[:height]
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
         """One key, one deed."""
-        if self._typed is not None:
+        if self._typing is not None:
+            self._last_key = ""
             if event.key == "escape":
                 self._stop_typing()
+                self.paint()
                 event.prevent_default()
             return
         event.prevent_default()
         event.stop()
-        self._press(event.key, event.character or "")
+        self._guarded(lambda: self._press(event.key, (event.character or "").casefold()))
         self.paint()
 
     def _press(self, key: str, character: str) -> None:
-        self._board_of.touch()
+        self._board.touch()
+        if self._bounced(key):
+            return
         if self._show == "help":
             self._show = "board"
             return
         if self._question is not None:
-            _, answer = self._question
-            self._question = None
-            if character in ("y", "n", "Y", "N"):
-                answer(character in ("y", "Y"))
+            self._answered(self._question, character)
             return
-        self._said = Said("")
+        if key in DOES:  # any other key leaves what was said
+            self._said = Said("")
         match key:
             case "up" | "down":
-                self._board_of.move(pieces=1 if key == "down" else -1)
+                self._board.move(pieces=1 if key == "down" else -1)
             case "left" | "right":
-                self._board_of.move(steps=1 if key == "right" else -1)
+                self._board.move(steps=1 if key == "right" else -1)
             case "c":
                 self._show = "board" if self._show == "curve" else "curve"
             case "z":
@@ -241,106 +235,72 @@ class Dashboard(App[None]):
             case "question_mark" | "h":
                 self._show = "help"
             case "t":
-                self._type("temperature (14C, 14C 60%, air 12C): ", "", self._take_temperature)
+                self._take(Typing(TEMPERATURE, "", self._deeds.temperature))
             case "q" | "ctrl+c" | "ctrl+q":
                 self.exit()
             case _:
-                self._of_step(key)
+                self._of_step(character)
+
+    def _bounced(self, key: str) -> bool:
+        now = time.monotonic()
+        same = key == self._last_key and now - self._last_at < BOUNCE_s
+        self._last_key, self._last_at = key, now
+        return same and key.casefold() in SAYS
 
     def _of_step(self, key: str) -> None:
-        line = self._board_of.line
-        if key == "u" and self._board_of.piece is not None:
-            piece = self._board_of.piece.piece
-            self._ask(f"Take back what was said last of {clean(piece)}?", lambda: self._deeds.undo(piece))
-        if line is None:
+        line = self._board.line
+        if key in SAYS and line is not None and time.monotonic() - self._came_at < CAME_s:
+            self._say(Said(f"{clean(line.title)} came into hand just now: press {key} again if it is meant."))
             return
-        match key:
-            case "d":
-                self._tick_off(line)
-            case "p" if line.check:
-                self._ask(f"{check_text(line)} It passed?", lambda: self._deeds.check(line, "pass"))
-            case "f" if line.check:
-                self._ask(f"{check_text(line)} It failed?", lambda: self._deeds.check(line, "fail"))
-            case "p" | "f":
-                self._say(Said(f"{clean(line.title)} has no hand check.", good=False))
-            case "l":
-                self._say(self._deeds.later(line, later_for(line)))
-            case "s" if line.hold or not line.optional:
-                self._ask(f"Leave out: {clean(line.title)}?", lambda: self._deeds.skip(line))
-            case "s":
-                self._say(self._deeds.skip(line))
-            case "a":
-                self._say(self._deeds.again(line))
+        self._take(self._hand.says(key, self._board.piece, line))
 
-    def _tick_off(self, line: Line) -> None:
-        """A hold asks for its check; a lift for its people."""
-        if line.step == "pour":
-            self._say(Said("The pour is said with its size: curetrack pour NAME --profile P --size S", good=False))
-        elif line.hold and line.check and line.check_passed_at is None:
+    def _answered(self, question: Question, character: str) -> None:
+        self._question = None
+        if character == "y":
+            self._take(question.yes())
+        elif character == "n":
+            self._say(Said(question.no))
 
-            def answered(passed: bool) -> None:
-                if passed:
-                    self._with_people(line, passed=True)
-                else:
-                    self._say(Said("Not ticked. f records that the check failed."))
-
-            self._question = (f"A hold. {check_text(line)} Passed?", answered)
-        else:
-            self._with_people(line, passed=False)
-
-    def _with_people(self, line: Line, *, passed: bool) -> None:
-        check = "pass" if passed else None
-        if line.kind != "lift" or line.crew < 2:
-            self._say(self._deeds.done(line, check=check))  # type: ignore[arg-type]  # pass is an answer
-            return
-
-        def counted(text: str) -> None:
-            if not text.strip().isdigit() or not 0 < int(text) <= 50:
-                self._say(Said(f"{clean(text)} is no number of people.", good=False))
-                return
-            self._say(self._deeds.done(line, check=check, crew=int(text)))  # type: ignore[arg-type]
-
-        self._type("how many people lifted? ", str(line.crew), counted)
-
-    def _ask(self, question: str, deed: Callable[[], Said]) -> None:
-        self._question = (question, lambda yes: self._say(deed()) if yes else None)
+    def _take(self, answer: object) -> None:
+        """What a key led to: something said, or something to ask."""
+        if isinstance(answer, Question):
+            self._question, self._said_at = answer, time.monotonic()
+        elif isinstance(answer, Typing):
+            self._type(answer)
+        elif isinstance(answer, Said):
+            self._say(answer)
 
     def _say(self, said: Said) -> None:
         """Shows what became of it, and has the timelines renewed."""
-        self._said = said
+        self._said, self._said_at = said, time.monotonic()
         if said.piece is not None:
             self._beside.said(said.piece)
             self._stale = True
-            self._board_of.first()
-            self._board_of.renew()
+            self._board.first()
+            self._board.renew()
 
     # --- typing ------------------------------------------------------------------------------------------------------
 
-    def _type(self, prompt: str, offered: str, taken: Callable[[str], None]) -> None:
-        self._typed = taken
-        self._said = Said(prompt)
+    def _type(self, typing: Typing) -> None:
+        self._typing, self._said, self._said_at = typing, Said(typing.prompt), time.monotonic()
         line = self.query_one("#ask", Input)
-        line.value, line.cursor_position = offered, len(offered)
+        line.value, line.cursor_position = typing.offered, len(typing.offered)
         line.display = True
         line.focus()
 
     def _stop_typing(self) -> None:
-        self._typed, self._said = None, Said("")
+        self._typing, self._said = None, Said("")
         line = self.query_one("#ask", Input)
         line.display = False
         self.set_focus(None)
-        self.paint()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """What was typed."""
-        taken = self._typed
+        typing = self._typing
         self._stop_typing()
-        if taken is not None and event.value.strip():
-            taken(event.value)
+        if typing is not None and event.value.strip():
+            self._guarded(lambda: self._take(typing.taken(event.value)))
         self.paint()
-
-    def _take_temperature(self, text: str) -> None:
-        self._say(self._deeds.temperature(text))
 
     def _voice(self) -> Voice:
         settings = self._beside.shop.settings

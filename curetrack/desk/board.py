@@ -14,7 +14,8 @@ __all__ = ["Board", "air_of"]
 
 Key = tuple[int, bool, float, float]
 ASKED_ANEW = timedelta(minutes=1)
-STEADY_s = 120.0  # after the last key the most pressing piece comes into hand by itself
+STEADY_s = 120.0  # so long after the last key the most pressing piece comes into hand by itself
+AFTER_DEED_s = 20.0  # sooner when something has just been said of the piece: then what is next is wanted
 AIR_OLD_h = 24.0
 
 
@@ -24,8 +25,8 @@ class Board:
     def __init__(self, beside: Beside) -> None:
         self._beside = beside
         self.pieces: list[Timeline] = []
-        self._name, self._step = "", 0
-        self._touched_at: datetime | None = None
+        self._name, self._step = "", ""  # "": the most pressing of its steps
+        self._steady_until: datetime | None = None
         self._keys: dict[str, tuple[Timeline, datetime, Key]] = {}
         self.renew()
 
@@ -34,9 +35,10 @@ class Board:
         now = self._beside.now()
         found = [(self._pressing(timeline, now), timeline) for timeline in self._beside.timelines]
         self.pieces = [timeline for _, timeline in sorted(found, key=lambda pair: pair[0])]
-        touched = self._touched_at is not None and (now - self._touched_at).total_seconds() < STEADY_s
-        if not touched or self._name not in {timeline.piece for timeline in self.pieces}:
-            self._name, self._step = (self.pieces[0].piece if self.pieces else ""), 0
+        until = self._steady_until
+        steady = until is not None and now < until <= now + timedelta(seconds=STEADY_s)  # the clock may be put back
+        if not steady or self._name not in {timeline.piece for timeline in self.pieces}:
+            self._name, self._step = (self.pieces[0].piece if self.pieces else ""), ""
 
     def _pressing(self, timeline: Timeline, now: datetime) -> Key:
         """The same timeline is asked once a minute: with fifty pieces it would be most of the work of a key."""
@@ -64,23 +66,25 @@ class Board:
     def line(self) -> Line | None:
         """The step in hand."""
         steps = self.steps
-        return steps[min(self._step, len(steps) - 1)] if steps else None
+        return next((line for line in steps if line.step == self._step), steps[0] if steps else None)
 
     def move(self, pieces: int = 0, steps: int = 0) -> None:
         """Takes another piece, or another of its next steps, into the hand."""
         self.touch()
         if pieces and self.pieces:
-            self._name, self._step = self.pieces[(self.number + pieces) % len(self.pieces)].piece, 0
-        if steps and self.steps:
-            self._step = (min(self._step, len(self.steps) - 1) + steps) % len(self.steps)
+            self._name, self._step = self.pieces[(self.number + pieces) % len(self.pieces)].piece, ""
+        line = self.line
+        if steps and line is not None:
+            found = self.steps
+            self._step = found[(found.index(line) + steps) % len(found)].step
 
     def first(self) -> None:
-        """The most pressing step of the piece in hand."""
-        self._step = 0
+        """Something was said of the piece in hand: its most pressing step now, and soon that of them all."""
+        self._step, self._steady_until = "", self._beside.now() + timedelta(seconds=AFTER_DEED_s)
 
     def touch(self) -> None:
-        """A key was used."""
-        self._touched_at = self._beside.now()
+        """A key was used: the piece stays in hand for a while."""
+        self._steady_until = self._beside.now() + timedelta(seconds=STEADY_s)
 
 
 def _key(timeline: Timeline, now: datetime) -> Key:

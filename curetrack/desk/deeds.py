@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from curetrack.errors import BadInput, CuretrackError
 from curetrack.facts import Check, Place
-from curetrack.shop import Shop
+from curetrack.shop import Shop, View
 from curetrack.timeline.types import Line
 from curetrack.units import parse
 from curetrack.words.clean import clean
@@ -18,6 +18,12 @@ from curetrack.words.voice import Voice
 __all__ = ["Deeds", "Said", "later_for"]
 
 SOURCE = "desk"
+KINDS = {
+    "plan": "The plan of the piece, with all its times", "pour": "The pour, and with it every time", "done": "Done",
+    "check": "Check", "later": "Put off", "skip": "Left out", "again": "One more round", "change": "Changed rules",
+    "note": "A note", "drop": "The end of the piece",
+}  # fmt: skip
+AS_KEYS = {" Do that first, or tick it along with --earlier.": " Do that first.", "--check pass": "d"}
 PLACES: tuple[Place, ...] = ("slab", "air", "outside", "water")
 
 
@@ -76,11 +82,50 @@ class Deeds:
             lambda now: self._nothing(self._shop.again(line.piece, line.step, now=now, source=SOURCE)),
         )  # fmt: skip
 
-    def undo(self, piece: str) -> Said:
-        """The last fact of the piece is taken back."""
+    def pour(self, piece: str) -> Said:
+        """A planned piece was poured just now, as planned."""
         now = self._now()
         try:
-            receipt = self._shop.undo(piece, now=now, source=SOURCE)
+            receipt = self._shop.pour(piece, now=now, source=SOURCE)
+        except CuretrackError as error:
+            return self._no(error, now, piece)
+        more = "; ".join(("every later step is timed from now", *receipt.lines))
+        return Said(f"Poured: {clean(piece)}, {moment(now, self._voice(now))}; {more}.", piece=piece)
+
+    def hardness(self, piece: str, *, passed: bool) -> Said:
+        """The hardness check of a piece that looks like it froze young."""
+        now = self._now()
+        try:
+            receipt = self._shop.check(piece, "hardness", "pass" if passed else "fail", now=now, source=SOURCE)
+        except CuretrackError as error:
+            return self._no(error, now, piece)
+        what = f"Hardness check {'passed' if passed else 'failed'}: {clean(piece)}"
+        return Said("; ".join((what, *receipt.lines)) + ".", piece=piece)
+
+    def last_said(self, piece: str) -> tuple[int, str] | None:
+        """What undo would take back: its number, and in words."""
+        now = self._now()
+        try:
+            entry = self._shop.last_said(piece)
+            steps = self._shop.timeline(piece, View(now)).lines
+        except CuretrackError:
+            return None
+        if entry is None:
+            return None
+        said = KINDS.get(entry.kind, entry.kind)
+        event = entry.event
+        if event is None:
+            return entry.id, f"{said}."
+        title = next((clean(line.title) for line in steps if line.step == event.step), clean(event.step))
+        if event.check is not None and entry.kind == "check":
+            said = f"{said} {'passed' if event.check == 'pass' else 'failed'}"
+        return entry.id, f"{said}{': ' if title else ''}{title}, {moment(event.at, self._voice(now))}."
+
+    def undo(self, piece: str, number: int) -> Said:
+        """One fact of the piece is taken back."""
+        now = self._now()
+        try:
+            receipt = self._shop.undo(piece, event_id=number, now=now, source=SOURCE)
         except CuretrackError as error:
             return self._no(error, now)
         return Said(f"{clean(piece)}: {'; '.join(receipt.lines) or 'nothing changed'}.", piece=piece)
@@ -127,7 +172,10 @@ class Deeds:
         return Said(f"{word}: {clean(line.title)} · {clean(line.piece)}{tail}.", piece=line.piece)
 
     def _no(self, error: CuretrackError, now: datetime, piece: str | None = None) -> Said:
-        return Said(refusal_text(error, self._voice(now)), good=False, piece=piece)
+        text = refusal_text(error, self._voice(now))
+        for typed, key in AS_KEYS.items():
+            text = text.replace(typed, key)
+        return Said(text, good=False, piece=piece)
 
     def _nothing(self, receipt: object) -> str:
         lines: tuple[str, ...] = getattr(receipt, "lines", ())

@@ -1,6 +1,6 @@
 """The keys: one each, by what a hand at the bench wants to say."""
 
-__all__ = ["HELP", "KEYS", "key_line"]
+__all__ = ["DOES", "HELP", "KEYS", "key_line"]
 
 # key as textual names it, what is read, what it does
 KEYS: tuple[tuple[str, str, str], ...] = (
@@ -9,6 +9,7 @@ KEYS: tuple[tuple[str, str, str], ...] = (
     ("down", "↓", "piece after"), ("left", "←", "step before"), ("right", "→", "step after"), ("c", "c", "curve"),
     ("z", "z", "another span of time"), ("n", "n", "news read"), ("question_mark", "?", "help"), ("q", "q", "quit"),
 )  # fmt: skip
+DOES = frozenset(name for name, _, _ in KEYS)
 SHORT = (("d", "done"), ("l", "later"), ("s", "skip"), ("p/f", "check"), ("u", "undo"), ("t", "temp"), ("?", "help"))
 
 HELP = (

@@ -141,6 +141,10 @@ class Steps(Ticks):
 
         return self.write(decide)
 
+    def last_said(self, name: str) -> Entry | None:
+        """What a plain undo would take back."""
+        return last_in_force(self.ledger.entries(spelled(name)))
+
     @staticmethod
     def _target(name: str, entries: Sequence[Entry], event_id: int | None) -> Entry | None:
         if event_id is None:

@@ -60,7 +60,7 @@ async def test_a_hold_asks_for_its_check_and_takes_no_for_an_answer(beside: Alon
     async with app.run_test(size=SMALL) as pilot:
         await press(pilot, "d")
         assert "A coin leaves no mark." in screen(app)
-        assert "y / n" in screen(app)
+        assert "y yes   n no" in screen(app)
         await press(pilot, "n")
         assert kinds(beside) == [("done", "cover")]
         await press(pilot, "d", "x")  # neither yes nor no: nothing is said
@@ -74,7 +74,7 @@ async def test_too_soon_is_refused_with_the_reason(beside: Alone) -> None:
     beside.comes_to(hours(3))
     app = Dashboard(beside)
     async with app.run_test(size=SMALL) as pilot:
-        await press(pilot, "d", "y")
+        await press(pilot, "d", "y")  # there is nothing to ask yet
         assert "too soon" in screen(app)
         assert kinds(beside) == [("done", "cover")]
 
@@ -110,7 +110,7 @@ async def test_later_skip_again_undo(beside: Alone) -> None:
         await press(pilot, "s", "y")
         assert kinds(beside) == [("skip", "cover")]
         await press(pilot, "a")
-        assert "no further round" in screen(app)
+        assert "No further round" in screen(app)
 
 
 async def test_checks_by_themselves(beside: Alone) -> None:

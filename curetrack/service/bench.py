@@ -50,10 +50,7 @@ from curetrack.words.voice import Voice
 __all__ = ["Bench", "Make"]
 
 LISTEN_s = 1.0  # how often the ledger is asked whether it has changed
-AGAIN_s = 15.0
-BEAT_s = 60.0
-FOLDER_s = 30.0
-RETIME_s = 900.0
+AGAIN_s, FOLDER_s, BEAT_s, RETIME_s = 15.0, 30.0, 60.0, 900.0
 OLD_BEAT_s = 90.0
 
 Make = Callable[[Press, Mapping[str, str]], Sequence[Channel]]
@@ -145,8 +142,8 @@ class Bench:
     def troubles(self) -> Sequence[str]:
         """What is wrong, the gravest first."""
         own = (self._vigil.doubt, self._outlook.trouble, *self._rounds.troubles, self.lease.trouble)
-        others = (*self._folder.troubles, *self._changes.troubles, *self._besides())
-        found = (*own, self._pulse.trouble, *self._post.troubles, *others)
+        others = (*self._post.troubles, *self._folder.troubles, *self._changes.troubles, *self._besides())
+        found = (*own, self._pulse.trouble, *others)
         return [text for text in dict.fromkeys(found) if text]
 
     @property
@@ -257,8 +254,7 @@ class Bench:
             self._woken.set()
 
     async def _watch_folder(self) -> None:
-        folder = self.shop.settings.watch_folder
-        if self.nudging and self._folder.look(folder):
+        if self.nudging and self._folder.look(self.shop.settings.watch_folder):
             self._all = True
             self._woken.set()
 
@@ -302,5 +298,4 @@ class Bench:
 
     async def _beat(self) -> None:
         if self.nudging:  # one that only shows must not hide that nobody nudges
-            now, next_at = self.clock.now(), self._jobs.next_at
-            self._pulse.beats(now, self.carried_by, self.troubles, next_at, self.url)
+            self._pulse.beats(self.clock.now(), self.carried_by, self.troubles, self._jobs.next_at, self.url)

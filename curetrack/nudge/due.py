@@ -3,26 +3,21 @@
 Of each group the highest rung that has been reached is its voice now. It is told once; unanswered it comes again, less
 and less often; when something else has become the voice, what was told before is settled. That a rung has been told is
 a matter of state and not of its time: times move with each reading, and rules that open and close again (air, dew
-point) are asked from now on, so that their moment moves with the clock.
+point) are asked from now on, so that their moment moves with the clock. What stands on the screen stays there while
+its moment is a shiver ahead, or is one of the quiet hours; what comes and goes again and again is told less often.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
+from curetrack.nudge.again import SHIVER, gap_after, telling_at
 from curetrack.nudge.log import Log, Told
 from curetrack.nudge.quiet import Quiet
-from curetrack.nudge.types import LADDER, Due, Grade, How, Kind, Moment, Nudge, Pending, Settled
+from curetrack.nudge.types import LADDER, Due, How, Kind, Moment, Nudge, Pending, Settled
 
 __all__ = ["due", "gap_after", "urgency_key"]
 
 MISSED = timedelta(seconds=60)
-REPEATS: dict[Grade, tuple[timedelta, timedelta] | None] = {  # the first gap, and the longest; each is twice the last
-    "ruin": (timedelta(minutes=10), timedelta(hours=6)),
-    "step": (timedelta(hours=1), timedelta(hours=24)),
-    "info": None,
-}
-CONDITIONS = (timedelta(hours=3), timedelta(hours=24))
-TRIES = (timedelta(minutes=1), timedelta(minutes=30))
 LINGERS = timedelta(hours=6)  # a condition that comes and goes is told once in that time
 KINDS: tuple[Kind, ...] = ("late", "closing", "ready", "coming", "conditions")
 
@@ -68,20 +63,6 @@ def urgency_key(moment: Moment, now: datetime) -> tuple[bool, int, bool, bool, f
     return moment.grade != "ruin", KINDS.index(moment.kind), moment.rung == "look", not moment.hold, -overdue_s
 
 
-def gap_after(moment: Moment, attempts: int) -> timedelta | None:
-    """How long an unanswered nudge rests before it comes again; None: it does not."""
-    gaps = None if moment.rung == "look" else REPEATS[moment.grade]  # looks have a beat of their own
-    if moment.kind == "conditions":
-        gaps = CONDITIONS if moment.grade == "ruin" else None
-    return None if gaps is None else _doubled(gaps, attempts)
-
-
-def _doubled(gaps: tuple[timedelta, timedelta], count: int) -> timedelta:
-    first, longest = gaps
-    factor: int = 2 ** min(max(0, count - 1), 20)
-    return min(longest, first * factor)
-
-
 class _Scene:
     """What the questions about one group have in common."""
 
@@ -94,9 +75,15 @@ class _Scene:
 
     def voice(self, rungs: Sequence[Moment]) -> Moment | None:
         """The highest rung that has been reached."""
-        now = self.now
-        reached = [m for m in rungs if (m.until is None or m.until > now) and m.at <= now and self.heard_at(m) <= now]
+        reached = [m for m in rungs if (m.until is None or m.until > self.now) and self._is_reached(m)]
         return max(reached, key=_height, default=None)
+
+    def _is_reached(self, moment: Moment) -> bool:
+        """Quiet hours silence what has not been told; they do not take back what has."""
+        told, now = self.log.told(moment.key), self.now
+        if told is None or not told.open:
+            return moment.at <= now and self.heard_at(moment) <= now
+        return moment.at <= now + (timedelta(0) if _is_strict(moment) or _is_put_off(moment, now) else SHIVER)
 
     def ahead(self, rungs: Sequence[Moment]) -> Iterator[Pending]:
         """First tellings to come."""
@@ -106,31 +93,37 @@ class _Scene:
 
     def next_telling(self, voice: Moment) -> datetime | None:
         """When the voice is to be heard next; None: it has been told, and does not come again. What was overslept, or
-        comes late for another reason, waits for the end of quiet hours like anything else."""
-        at = self._wanted_at(voice)
-        if at is None or voice.grade == "ruin":
+        comes late for another reason, waits for the end of quiet hours like anything else; so does a window that has
+        closed, once that was told."""
+        told = self.log.told(voice.key)
+        at = telling_at(voice, self.heard_at(voice), self.log, self.now, retry=self.retry)
+        closed = voice.rung == "late" and told is not None and told.open
+        if at is None or (voice.grade == "ruin" and not closed):
             return at
         return self.quiet.next_open(max(at, self.now)) if self.quiet.holds(max(at, self.now)) else at
-
-    def _wanted_at(self, voice: Moment) -> datetime | None:
-        told, first = self.log.told(voice.key), self.heard_at(voice)
-        if told is None or not told.open:
-            if told is None or not told.vain or told.tried_at is None or self.retry:
-                return first
-            return max(first, told.tried_at + _doubled(TRIES, told.vain))
-        if not set(voice.pieces) <= told.pieces:
-            return first
-        gap = gap_after(voice, told.attempts)
-        return None if told.seen or gap is None or told.told_at is None else told.told_at + gap
 
     def nudge(self, voice: Moment, at: datetime, rungs: Sequence[Moment]) -> Nudge:
         """The telling itself, and the lower rungs that are told with it since nobody told them."""
         now, told = self.now, self.log.told(voice.key)
         lower = [m for m in rungs if m is not voice and _height(m) < _height(voice) and self.heard_at(m) <= now]
         wanted = [m for m in lower if self.absent or m.until is None or m.until > now]
-        over = tuple(m.key for m in wanted if (known := self.log.told(m.key)) is None or not known.open)
         attempts = told.attempts if told is not None and told.open else 0
+        over = () if attempts else tuple(m.key for m in wanted if not self._was_told(m))
         return Nudge(voice, at, attempts + 1, missed=self.absent and at < now - MISSED, over=over)
+
+    def _was_told(self, moment: Moment) -> bool:
+        """Whether it is on the screen, or has been since it was due."""
+        told = self.log.told(moment.key)
+        return told is not None and (told.open or (told.told_at is not None and told.told_at >= moment.at - SHIVER))
+
+
+def _is_strict(moment: Moment) -> bool:
+    """A hold is not said to be open while it is not, nor a window to be closed."""
+    return (moment.hold and moment.rung == "ready") or (moment.grade == "ruin" and moment.rung == "late")
+
+
+def _is_put_off(moment: Moment, now: datetime) -> bool:
+    return moment.line is not None and moment.line.put_off_until is not None and moment.line.put_off_until > now
 
 
 def _height(moment: Moment) -> tuple[int, datetime]:
@@ -146,10 +139,9 @@ def _answer(
     if told.group in closed:
         return closed[told.group]
     if rungs is None:
-        lingers = told.kind == "conditions" and told.told_at is not None and now - told.told_at < LINGERS
+        lingers = told.kind == "conditions" and told.told_at is not None and abs(now - told.told_at) < LINGERS
         return None if lingers else "gone"
     same = next((m for m in rungs if m.key == told.key), None)
     if voice is not None and (same is None or _height(voice) > _height(same)):
         return "superseded"
-    put_off = any(m.line is not None and m.line.put_off_until is not None and m.line.put_off_until > now for m in rungs)
-    return "put-off" if put_off else "moved"
+    return "put-off" if any(_is_put_off(m, now) for m in rungs) else "moved"

@@ -5,7 +5,7 @@ An intent without an outcome was in flight at a crash: it counts as untold.
 """
 
 from collections.abc import Container, Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from msgspec import Struct
 
@@ -13,10 +13,13 @@ from curetrack.facts import NudgeFact
 
 __all__ = ["Log", "Told", "read_log"]
 
+AGAIN = timedelta(hours=6)  # moves that lie further apart have nothing to do with one another
+
 
 class Told(Struct):
     """One key. `attempts`: how often it went out since it became open; `vain`: tries since then that nobody took;
-    `place`: where its notification stands (that of a digest, if it was told in one)."""
+    `place`: where its notification stands (that of a digest, if it was told in one); `moves`: how often it went
+    away by itself, each time soon after the one before; `grade`, `pieces`: of a condition, as it was told."""
 
     key: str
     group: str
@@ -33,6 +36,9 @@ class Told(Struct):
     kind: str = ""
     place: str = ""
     pieces: frozenset[str] = frozenset()
+    grade: str = ""
+    moves: int = 0
+    moved_at: datetime | None = None
 
 
 class Log:
@@ -41,8 +47,9 @@ class Log:
     def __init__(self) -> None:
         self.last_id = 0
         self._told: dict[str, Told] = {}
+        self._occasions: dict[str, tuple[datetime, frozenset[str]]] = {}
         self._marks: dict[str, dict[str, str]] = {}
-        self._pieces: dict[str, frozenset[str]] = {}
+        self._intended: dict[str, tuple[frozenset[str], str]] = {}  # key -> pieces and grade
         self._parcels: dict[str, list[str]] = {}
         self._parcel_of: dict[str, str] = {}
         self._by_mark: dict[str, dict[str, str]] = {}
@@ -57,6 +64,10 @@ class Log:
     def told(self, key: str) -> Told | None:
         """What is known of a key."""
         return self._told.get(key)
+
+    def last_occasion(self, group: str) -> tuple[datetime, frozenset[str]] | None:
+        """When a condition was last told, of whatever day, and for which pieces."""
+        return self._occasions.get(_condition_of(group))
 
     @property
     def open_keys(self) -> list[Told]:
@@ -93,7 +104,8 @@ class Log:
         match fact.phase:
             case "intent":
                 told.title, told.kind = str(body.get("title", told.title)), str(body.get("kind", told.kind))
-                self._pieces[fact.key] = frozenset(map(str, _listed(body.get("pieces"))))
+                pieces = frozenset(map(str, _listed(body.get("pieces"))))
+                self._intended[fact.key] = (pieces, str(body.get("grade", "")))
                 parcel = self._parcel_of[fact.key] = str(body.get("parcel", "")) or fact.key
                 keys = self._parcels.setdefault(parcel, [])
                 keys += [] if fact.key in keys else [fact.key]
@@ -101,7 +113,9 @@ class Log:
                 told.open, told.vain, told.why = True, 0, ""
                 told.attempts = max(told.attempts, _number(body.get("attempt"), 1))
                 told.told_at = told.tried_at = fact.recorded_at
-                told.pieces |= self._pieces.get(fact.key, frozenset())
+                _takes(told, *self._intended.get(fact.key, (frozenset(), "")))
+                if told.kind == "conditions":
+                    self._occasions[_condition_of(group)] = (fact.recorded_at, told.pieces)
                 told.place = str(body.get("place", "")) or group
                 mark = str(body.get("mark", ""))
                 self._marks.setdefault(told.place, {})[fact.channel] = mark
@@ -113,9 +127,32 @@ class Log:
             case "answered" if body.get("how") == "seen":
                 told.seen = True
             case "answered":
-                told.open = told.seen = False
-                told.attempts = told.vain = 0
-                told.pieces = frozenset()
+                _settles(told, str(body.get("how", "")), fact.recorded_at)
+
+
+def _condition_of(group: str) -> str:
+    """Without its date."""
+    return group.rpartition("/")[0]
+
+
+def _takes(told: Told, pieces: frozenset[str], grade: str) -> None:
+    """It went out for these pieces. What has grown since it was seen has not been seen; the same by a second channel
+    has."""
+    if not pieces <= told.pieces or (grade == "ruin" and told.grade not in ("", "ruin")):
+        told.seen = False
+    told.pieces |= pieces
+    told.grade = told.grade if told.grade == "ruin" else grade
+
+
+def _settles(told: Told, how: str, at: datetime) -> None:
+    """It is free again."""
+    told.open = told.seen = False
+    told.attempts = told.vain = 0
+    told.pieces, told.grade = frozenset(), ""
+    soon = told.moved_at is not None and abs(at - told.moved_at) < AGAIN
+    went = how in ("moved", "gone")
+    told.moves = 0 if not went else told.moves + 1 if soon else 1
+    told.moved_at = at if went else None
 
 
 def read_log(facts: Iterable[NudgeFact]) -> Log:

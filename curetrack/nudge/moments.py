@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from curetrack.nudge.types import Grade, How, Kind, Moment, Rung
 from curetrack.timeline.types import Line, Timeline
 
-__all__ = ["closed_of", "group_of", "moments_of"]
+__all__ = ["closed_of", "group_of", "hangs_on_overdue", "moments_of"]
 
 EVENING = time(18, 0)
 LEADS = {
@@ -24,6 +24,7 @@ AFTER_A_TICK = timedelta(minutes=10)  # so soon after the step before it the tic
 CLOSING = timedelta(minutes=60)
 APART = timedelta(minutes=30)  # rungs that lie closer together are one
 ROW_GRACE = timedelta(minutes=30)  # the next of a row is due and late at the same moment
+FORGOTTEN = timedelta(hours=24)  # overdue for so long: nobody knows any more when what comes after it will be done
 STOPS = ("frost", "wax")
 
 KINDS: dict[Rung, Kind] = {
@@ -50,6 +51,23 @@ def group_of(line: Line) -> str:
     return f"{line.piece}/{line.step}"
 
 
+def hangs_on_overdue(line: Line, timeline: Timeline) -> bool:
+    """Whether a step before it could have been done since a day: its own plan, always some hours ahead of now, says
+    nothing then."""
+    lines, seen, rest = {each.step: each for each in timeline.lines}, set[str](), list(line.waits_for)
+    while rest:
+        step = rest.pop()
+        before = lines.get(step)
+        if before is None or step in seen:
+            continue
+        seen.add(step)
+        since = max((at for at in (before.opened_at, before.put_off_until) if at is not None), default=None)
+        if before.open_to_do and since is not None and since < timeline.now - FORGOTTEN:
+            return True
+        rest += before.waits_for
+    return False
+
+
 def _speaks(line: Line) -> bool:
     """Open, wanted, and not stopped until something else is done."""
     stopped = bool(line.reasons) and line.reasons[0].rule in STOPS
@@ -59,6 +77,8 @@ def _speaks(line: Line) -> bool:
 def _of_line(line: Line, timeline: Timeline, zone: tzinfo) -> Iterator[Moment]:
     cast = timeline.poured_at is not None
     for rung, at, until, suffix in _rungs(line, timeline.now, zone, cast=cast):
+        if rung == "evening" and hangs_on_overdue(line, timeline):
+            continue
         moment = Moment(
             key=f"{group_of(line)}/{rung}{suffix}", group=group_of(line), kind=KINDS[rung], rung=rung,
             grade=_grade(line, rung, cast=cast), at=_put_off(line, rung, at), piece=line.piece, step=line.step,
@@ -143,8 +163,9 @@ def _closing(line: Line, opens: datetime | None) -> datetime:
 
 
 def _put_off(line: Line, rung: Rung, at: datetime) -> datetime:
-    """`later` moves all but what would ruin the piece: a window closes when it closes."""
-    if line.put_off_until is None or rung == "closing" or (rung == "late" and line.closes == "window"):
+    """`later` moves all but what would ruin the piece, for a window closes when it closes, and the evening before,
+    which goes with the plan."""
+    if line.put_off_until is None or rung in ("evening", "closing") or (rung == "late" and line.closes == "window"):
         return at
     return max(at, line.put_off_until)
 

@@ -14,6 +14,7 @@ def parcels(found: Due, now: datetime, *, absent: bool) -> tuple[Parcel, ...]:
     """The nudges as they go out, the most urgent first."""
     nudges = found.nudges
     if len(nudges) >= MANY or (absent and len(nudges) > 1):
-        minute = now.astimezone(UTC).strftime("%Y-%m-%dT%H:%MZ")
-        return (Parcel(f"{DIGEST}/{minute}", DIGEST, nudges),)
+        # to the second: the buttons of one digest must not speak of the first of another
+        second = now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+        return (Parcel(f"{DIGEST}/{second}", DIGEST, nudges),)
     return tuple(Parcel(nudge.moment.key, nudge.moment.group, (nudge,)) for nudge in nudges)

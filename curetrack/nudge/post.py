@@ -284,5 +284,5 @@ def _intent(nudge: Nudge, parcel: Parcel, message: Message) -> dict[str, object]
     told = nudge.moment
     return {
         **_short(nudge, parcel), "kind": told.kind, "rung": told.rung, "parcel": parcel.key, "missed": nudge.missed,
-        "over": list(nudge.over), "pieces": list(told.pieces), "title": message.title,
+        "over": list(nudge.over), "pieces": list(told.pieces), "grade": told.grade, "title": message.title,
     }  # fmt: skip

@@ -102,7 +102,7 @@ class Due(Struct, frozen=True):
 class Parcel(Struct, frozen=True):
     """What goes out as one notification: one nudge, or several as a digest, the most urgent first.
 
-    key, group   those of its only nudge; of a digest "digest/<UTC minute>" and "digest"
+    key, group   those of its only nudge; of a digest "digest/<UTC second>" and "digest"
     hold         some nudge in it is for a hold: two channels
     """
 

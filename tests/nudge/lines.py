@@ -9,7 +9,7 @@ from curetrack.nudge.log import Log
 from curetrack.nudge.types import Due, Nudge
 from curetrack.timeline.types import Alert, Line, Timeline
 
-__all__ = ["T0", "hours", "line", "settle_all", "tell", "timeline"]
+__all__ = ["T0", "crash", "fail", "hours", "line", "settle_all", "tell", "timeline"]
 
 T0 = datetime(2026, 3, 2, 9, tzinfo=UTC)
 
@@ -46,10 +46,23 @@ def tell(log: Log, nudges: Sequence[Nudge], now: datetime) -> Log:
         fact
         for nudge in nudges
         for fact in (
-            _fact(nudge, "intent", now, {"pieces": list(nudge.moment.pieces), "over": list(nudge.over)}),
+            _intent(nudge, now),
             _fact(nudge, "sent", now, {"mark": "1"}),
         )
     )
+
+
+def fail(log: Log, nudges: Sequence[Nudge], now: datetime) -> Log:
+    """Nobody took them: the channel says so, and then there is none left."""
+    why: dict[str, object] = {"why": "no bus"}
+    return crash(log, nudges, now).with_facts(
+        _fact(nudge, "failed", now, why, channel) for nudge in nudges for channel in ("desktop", "")
+    )
+
+
+def crash(log: Log, nudges: Sequence[Nudge], now: datetime) -> Log:
+    """They were in flight when the service was killed."""
+    return log.with_facts(_intent(nudge, now) for nudge in nudges)
 
 
 def settle_all(log: Log, found: Due, now: datetime) -> Log:
@@ -60,7 +73,14 @@ def settle_all(log: Log, found: Due, now: datetime) -> Log:
     )
 
 
-def _fact(nudge: Nudge, phase: Any, now: datetime, body: dict[str, object]) -> NudgeFact:
+def _intent(nudge: Nudge, now: datetime) -> NudgeFact:
+    told = nudge.moment
+    return _fact(
+        nudge, "intent", now, {"pieces": list(told.pieces), "grade": told.grade, "over": list(nudge.over)}
+    )  # fmt: skip
+
+
+def _fact(nudge: Nudge, phase: Any, now: datetime, body: dict[str, object], channel: str = "desktop") -> NudgeFact:
     told = nudge.moment
     both = {"attempt": nudge.attempt, "group": told.group, "kind": told.kind, "place": told.group}
-    return NudgeFact(0, told.key, phase, "desktop", told.piece, told.step, nudge.due_at, now, {**both, **body})
+    return NudgeFact(0, told.key, phase, channel, told.piece, told.step, nudge.due_at, now, {**both, **body})

@@ -233,7 +233,7 @@ def test_two_after_an_absence_are_one_card_and_three_always_are() -> None:
     two = ask(Log(), hours(1), line("a"), line("b"))
     assert len(parcels(two, hours(1), absent=False)) == 2
     (digest,) = parcels(two, hours(1), absent=True)
-    assert digest.key == "digest/2026-03-02T10:00Z"
+    assert digest.key == "digest/2026-03-02T10:00:00Z"
     three = ask(Log(), hours(1), line("a"), line("b"), line("c"))
     assert len(parcels(three, hours(1), absent=False)) == 1
 

@@ -600,6 +600,7 @@ def test_rows_say_what_went_out(shop: Shop) -> None:
     )  # fmt: skip
     assert intent.body == {
         "attempt": 1, "group": "bench/strip", "place": "bench/strip", "kind": "ready", "rung": "ready",
-        "parcel": "bench/strip/ready", "missed": False, "over": [], "pieces": [], "title": "Title of bench/strip/ready",
+        "parcel": "bench/strip/ready", "missed": False, "over": [], "pieces": [], "grade": "step",
+        "title": "Title of bench/strip/ready",
     }  # fmt: skip
     assert sent.body == {"attempt": 1, "group": "bench/strip", "place": "bench/strip", "mark": "desktop:1"}

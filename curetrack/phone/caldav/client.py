@@ -31,6 +31,7 @@ class TodoList:
         self._path = path_of(self._url)
         self._items: dict[str, Theirs | None] = {}  # by path; None: something else than a to-do
         self._etags: dict[str, str] = {}
+        self._written: set[str] = set()  # paths, since the last look
         self._token = ""
         self._syncs = True
 
@@ -54,6 +55,7 @@ class TodoList:
         etag = _etag(reply.headers.get("etag", ""))
         if etag:  # then it is stored as it was sent (RFC 4791, 5.3.4)
             self._learn(path, raw, etag)
+        self._written.add(path)
         return etag
 
     def delete(self, delete: Delete) -> None:
@@ -104,6 +106,9 @@ class TodoList:
                 break
         if whole:
             self._keep_only(changed)
+        for path in self._written - changed.keys():  # what came and went since the last look is no change to some
+            self._forget(path)
+        self._written.clear()
         self._token = token
         return changed
 

@@ -157,6 +157,14 @@ def test_a_look_at_a_list_that_has_not_changed_is_one_request(
     assert "step7@test" not in todos.listed()
 
 
+def test_what_was_written_and_deleted_between_two_looks_is_gone(todos: TodoList, phone: TodoList) -> None:
+    """One of the two servers does not report it at all."""
+    todos.listed()
+    todos.put(new())
+    phone.delete(Delete(STRIP.uid, phone.listed()[STRIP.uid]))
+    assert not todos.listed()
+
+
 def test_a_token_that_the_server_does_not_know_is_given_up(todos: TodoList, phone: TodoList) -> None:
     for number in range(3):
         todos.put(new(f"step{number}@test"))

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from curetrack.nudge.log import Log, Told
 from curetrack.nudge.types import Grade, Moment
 
-__all__ = ["SHIVER", "gap_after", "telling_at"]
+__all__ = ["SHIVER", "gap_after", "has_grown", "telling_at"]
 
 Gaps = tuple[timedelta, timedelta]  # the first, and the longest; each is twice the last
 
@@ -53,7 +53,7 @@ def telling_at(voice: Moment, first: datetime, log: Log, now: datetime, *, retry
 
 def _again_at(voice: Moment, told: Told, first: datetime, now: datetime) -> datetime | None:
     """What has been told and not answered."""
-    if _has_grown(voice, told):
+    if has_grown(voice, told):
         return first
     gap = gap_after(voice, told.attempts)
     if told.seen or gap is None or told.told_at is None:
@@ -75,7 +75,7 @@ def _fresh_at(voice: Moment, told: Told | None, first: datetime, log: Log, now: 
     return max([first, *(at for at in rested if at <= now + DAILY)])  # later than that: the clock was set back
 
 
-def _has_grown(moment: Moment, told: Told) -> bool:
+def has_grown(moment: Moment, told: Told) -> bool:
     """A condition that now concerns another piece, or would now ruin one: seen or not, it is told again."""
     graver = moment.kind == "conditions" and moment.grade == "ruin" and told.grade not in ("", "ruin")
     return graver or not set(moment.pieces) <= told.pieces

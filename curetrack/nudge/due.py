@@ -10,7 +10,7 @@ its moment is a shiver ahead, or is one of the quiet hours; what comes and goes 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
-from curetrack.nudge.again import SHIVER, gap_after, telling_at
+from curetrack.nudge.again import SHIVER, gap_after, has_grown, telling_at
 from curetrack.nudge.log import Log, Told
 from curetrack.nudge.quiet import Quiet
 from curetrack.nudge.types import LADDER, Due, How, Kind, Moment, Nudge, Pending, Settled
@@ -93,12 +93,12 @@ class _Scene:
 
     def next_telling(self, voice: Moment) -> datetime | None:
         """When the voice is to be heard next; None: it has been told, and does not come again. What was overslept, or
-        comes late for another reason, waits for the end of quiet hours like anything else; so does a window that has
-        closed, once that was told."""
+        comes late for another reason, waits for the end of quiet hours like anything else; so does what would ruin a
+        piece, where it was told once and an hour changes nothing: a window that has closed, a frost to come."""
         told = self.log.told(voice.key)
         at = telling_at(voice, self.heard_at(voice), self.log, self.now, retry=self.retry)
-        closed = voice.rung == "late" and told is not None and told.open
-        if at is None or (voice.grade == "ruin" and not closed):
+        repeats = told is not None and told.open and not has_grown(voice, told)
+        if at is None or (voice.grade == "ruin" and not (repeats and voice.rung in ("late", "known"))):
             return at
         return self.quiet.next_open(max(at, self.now)) if self.quiet.holds(max(at, self.now)) else at
 

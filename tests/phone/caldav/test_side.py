@@ -144,13 +144,15 @@ def test_a_pour_can_be_ticked_and_is_taken_back_while_nothing_hangs_on_it(maker:
 
 def test_ticks_of_a_finished_piece_can_be_taken_back_for_a_while(maker: Maker) -> None:
     maker.shop.done("bench", OPEN, now=maker.clock.now)
-    view = View(maker.clock.now)
-    while not (timeline := maker.shop.timeline("bench", view)).finished:
-        for line in reversed(timeline.lines):  # what ends a repeat before the repeat
-            if line.state not in ("done", "skipped"):
-                maker.shop.skip("bench", line.step, now=maker.clock.now)
+    ends = "uncover"  # what ends the repeats has to be done, the rest may be skipped
+    for line in maker.shop.timeline("bench", View(maker.clock.now)).lines:
+        if line.state not in ("done", "skipped") and line.step != ends:
+            maker.shop.skip("bench", line.step, now=maker.clock.now)
+    for line in maker.shop.timeline("bench", View(maker.clock.wait(days=3))).lines:
+        if line.state not in ("done", "skipped"):
+            maker.shop.done("bench", line.step, override="a test", now=maker.clock.now)
     assert maker.shop.timelines(View(maker.clock.now)) == []
-    assert {want.step for want in side(maker).wanted().values()} == {"pour", OPEN}
+    assert {"pour", OPEN, ends} <= {want.step for want in side(maker).wanted().values()}
     maker.clock.wait(days=FRESH.days + 1)
     assert side(maker).wanted() == {}
 

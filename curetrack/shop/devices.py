@@ -7,10 +7,9 @@ from typing import get_args
 
 from curetrack.errors import BadInput, UnknownName
 from curetrack.facts import Device, DeviceKind
-from curetrack.ledger.replay import Entry, last_in_force
 from curetrack.ledger.writer import Writer
 from curetrack.shop.desk import Desk
-from curetrack.shop.plausible import check_source, clean_text, spelled
+from curetrack.shop.plausible import check_source, clean_text
 
 __all__ = ["Devices"]
 
@@ -82,10 +81,6 @@ class Devices(Desk):
     def said_by(self, source: str) -> bool:
         """Whether anything was ever written down from that source."""
         return self.ledger.said_by(check_source(source))
-
-    def last_said(self, name: str) -> Entry | None:
-        """The last thing said about a piece that still stands: what a plain undo would take back."""
-        return last_in_force(self.ledger.entries(spelled(name)))
 
 
 def _named(name: str) -> str:

@@ -69,14 +69,3 @@ def test_what_was_said_by_a_source_is_known(warm: Bench) -> None:
     assert warm.shop.said_by("phone_00000000000001")
     assert warm.shop.said_by("phone_00000000000002")
     assert not warm.shop.said_by("phone_00000000000003")
-
-
-def test_the_last_thing_said(warm: Bench) -> None:
-    assert (last := warm.shop.last_said("top")) is not None
-    assert last.kind == "pour"
-    event = warm.done("cover", 1)
-    assert (last := warm.shop.last_said("top")) is not None
-    assert last.id == event.id
-    warm.shop.undo("top", now=hours(2))
-    assert (last := warm.shop.last_said("top")) is not None
-    assert last.kind == "pour"

@@ -1,0 +1,136 @@
+"""The list of what comes next, and the page that pairs. The first screen is the next step."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from curetrack.phone.card import Ways, card, form, hidden, told, undo_form
+from curetrack.phone.deeds import Said
+from curetrack.phone.piece import piece_page
+from curetrack.phone.saying import countdown
+from curetrack.phone.shell import Markup, esc, page, top
+from curetrack.timeline.types import Line, Timeline
+from curetrack.words.alerts import alert_said
+from curetrack.words.amounts import temperature
+from curetrack.words.clean import clean
+from curetrack.words.kinds import GRADES, shape
+from curetrack.words.moments import about, clock, date_text, relative
+from curetrack.words.pressing import next_lines
+from curetrack.words.voice import Voice
+
+__all__ = ["list_page", "pair_page", "piece_page"]
+
+WITH_FORMS = 24  # steps that can be tapped on the list; what is further off is a link to its piece
+
+
+def list_page(timelines: Sequence[Timeline], voice: Voice, token: str, *, flash: Said | None = None) -> Markup:
+    """What comes next on all pieces."""
+    ways, lines, warnings = Ways(token), next_lines(timelines), _warnings(timelines, voice)
+    notice = f'<p class="notice"><a href="#warnings">{_count(len(warnings), "warning")}</a></p>' if warnings else ""
+    undo = undo_form(ways, flash.piece, flash.event) if flash is not None else ""
+    parts = [top(voice, flash, undo), f'<main id="main"><h1 class="quiet">What comes next</h1>{notice}']
+    if lines:
+        parts.append(card(lines[0], voice, ways))
+    else:
+        parts.append('<section class="card wait"><h2>Nothing is left to do</h2><p>Pour something.</p></section>')
+    parts += [_days(lines[1:], voice, ways), _told(warnings), _pieces(timelines)]
+    parts += [_shop_line(timelines, voice), _temperature(ways, voice), "</main>"]
+    return page("What comes next", "".join(parts), token=token, where="list")
+
+
+def pair_page(*, open_to: bool) -> Markup:
+    """Asks before the code is spent: a preview of the link must not spend it."""
+    text = (
+        '<p>This phone will see and tick the steps of this bench.</p><form method="post">'
+        '<button class="big">Pair this phone</button></form>'
+        if open_to
+        else "<p>No code is open now. Type <b>curetrack phone</b> at the bench, and scan the new one.</p>"
+    )
+    return page("Pair", f'<main class="plain"><h1>curetrack</h1>{text}</main>', scripted=False)
+
+
+def _days(lines: Sequence[Line], voice: Voice, ways: Ways) -> Markup:
+    """The rest: what can be done now, then by the local day of the plan."""
+    groups: dict[date | None, list[Line]] = {}
+    for line in lines:
+        now = line.state in ("late", "ready") or line.plan_at is None or line.plan_at <= voice.now
+        day = None if now or line.plan_at is None else line.plan_at.astimezone(voice.zone).date()
+        groups.setdefault(day, []).append(line)
+    parts, left = [], WITH_FORMS
+    for day in sorted(groups, key=lambda day: day or date.min):
+        first = groups[day][0].plan_at
+        heading = "Now" if day is None or first is None else date_text(first, voice)
+        items = []
+        for line in groups[day]:
+            items.append(_item(line, voice, ways, forms=left > 0))
+            left -= 1
+        parts.append(f'<h2>{esc(heading)}</h2><ol class="steps">{"".join(items)}</ol>')
+    return "".join(parts)
+
+
+def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
+    said, kind = countdown(line, voice)
+    when = clock(about(line.plan_at, line.band), voice) if line.plan_at and line.plan_at > voice.now else said
+    head = (
+        f'<span class="at">{esc(when)}</span> <span class="what"><span aria-hidden="true">{shape(line.kind)}</span> '
+        f"{esc(line.title)} <small>{esc(line.piece)}</small></span>"
+    )
+    if not forms:
+        from urllib.parse import quote
+
+        return f'<li class="{kind}"><a class="row" href="/piece/{quote(line.piece, safe="")}">{head}</a></li>'
+    inside = f'<p class="clock">{esc(said)}</p>{told(line, voice)}{form(line, voice, ways)}'
+    return f'<li class="{kind}"><details><summary class="row">{head}</summary>{inside}</details></li>'
+
+
+def _warnings(timelines: Sequence[Timeline], voice: Voice) -> list[tuple[str, str]]:
+    order = list(GRADES)
+    found = [(alert, timeline) for timeline in timelines for alert in timeline.alerts if alert.grade != "hint"]
+    found.sort(key=lambda pair: order.index(pair[0].grade))
+    return [
+        (GRADES[alert.grade], f"{clean(timeline.piece)}: {alert_said(alert, voice, timeline.line(alert.step))}")
+        for alert, timeline in found
+    ]
+
+
+def _told(warnings: Sequence[tuple[str, str]]) -> Markup:
+    items = "".join(f"<li><b>{grade}</b> {esc(text)}</li>" for grade, text in warnings)
+    return f'<h2 id="warnings">Warnings</h2><ul class="warnings">{items}</ul>' if items else ""
+
+
+def _pieces(timelines: Sequence[Timeline]) -> Markup:
+    from urllib.parse import quote
+
+    items = "".join(
+        f'<li><a class="row" href="/piece/{quote(timeline.piece, safe="")}">{esc(timeline.piece)}</a></li>'
+        for timeline in timelines
+    )
+    return f'<h2>Pieces</h2><ul class="steps">{items}</ul>' if items else ""
+
+
+def _shop_line(timelines: Sequence[Timeline], voice: Voice) -> Markup:
+    """How old the newest reading is: all times rest on it."""
+    newest = max((t for t in timelines if t.last_reading_at is not None), key=_read_at, default=None)
+    if newest is None or newest.last_reading_at is None:
+        return '<p class="shop">No temperature is known.</p>' if timelines else ""
+    warm = f"{temperature(newest.slab_degC, voice.system)} at {clean(newest.piece)}, " if newest.slab_degC else ""
+    return f'<p class="shop">{esc(warm)}last reading {esc(relative(newest.last_reading_at, voice))}.</p>'
+
+
+def _read_at(timeline: Timeline) -> float:
+    return timeline.last_reading_at.timestamp() if timeline.last_reading_at is not None else 0.0
+
+
+def _temperature(ways: Ways, voice: Voice) -> Markup:
+    unit = "°F" if voice.system == "us" else "°C"
+    places = "".join(f'<option value="{place}">{place}' for place in ("slab", "air", "outside", "water"))
+    return (
+        '<h2>Temperature</h2><form method="post" action="/deed" class="deeds reading" aria-label="Temperature">'
+        f'{hidden(ways)}<label>Temperature, {unit}<input name="temp" inputmode="decimal" autocomplete="off" '
+        'maxlength="20"></label><label>Humidity, %, if known<input name="humidity" inputmode="decimal" '
+        f'autocomplete="off" maxlength="20"></label><label>Where<select name="place">{places}</select></label>'
+        '<button name="do" value="temp" class="mid">Write it down</button></form>'
+    )
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -1,0 +1,83 @@
+"""What a page says of a step: when, why, careful; and the text for the crew. Plain text, not yet escaped."""
+
+from datetime import timedelta
+
+from curetrack.timeline.types import Line
+from curetrack.words.cautions import AUTHORITY, caution_name, caution_text
+from curetrack.words.clean import clean
+from curetrack.words.moments import about, banded, clock, duration, moment
+from curetrack.words.notes import note_text
+from curetrack.words.reasons import check_text, opens_text, why_said
+from curetrack.words.voice import Voice
+
+__all__ = ["careful_of", "countdown", "crew_text", "notes_of", "sentence", "when_of", "why_of"]
+
+LEFT = timedelta(hours=10)  # so near its end a window says how much of it is left
+
+
+def countdown(line: Line, voice: Voice) -> tuple[str, str]:
+    """The large words under the title, and what they are: now, late, wait."""
+    now, plan = voice.now, line.plan_at
+    if line.state == "late" and line.late_at is not None:
+        return f"late {_short(now - line.late_at)}", "late"
+    if line.state == "ready" and (plan is None or plan <= now + timedelta(minutes=1)):
+        left = line.late_at - now if line.late_at is not None and line.closes == "window" else None
+        return ("now" if left is None or not timedelta() < left <= LEFT else f"now, {_short(left)} left"), "now"
+    if line.open_to_do and line.check_from is not None and line.check_from <= now:
+        return "check first", "now"
+    if plan is None:
+        return "not yet", "wait"
+    return ("next" if plan <= now else f"in {_short(about(plan, line.band) - now)}"), "wait"
+
+
+def when_of(line: Line, voice: Voice) -> str:
+    """Ready with its band, the plan, the latest moment, how a hold opens."""
+    parts = []
+    if line.state == "waiting" and line.ready_at is not None and not (line.waits_for and line.band is None):
+        parts.append(f"ready {banded(line.ready_at, line.band, voice)}")
+    if line.plan_at is not None and line.plan_at > voice.now + timedelta(minutes=1) and line.plan_at != line.ready_at:
+        parts.append(f"plan {moment(about(line.plan_at, line.band), voice)}")
+    if line.late_at is not None and line.late_at >= voice.now:  # once late, the reason says since when
+        parts.append(f"latest {moment(about(line.late_at, closing=True), voice)}")
+    if line.state == "waiting" and line.hold and line.open_to_do:
+        parts.append(opens_text(line, voice))
+    return sentence(", ".join(part for part in parts if part))
+
+
+def why_of(line: Line, voice: Voice) -> str:
+    """The binding reason; of what can be done now, how it is done besides."""
+    said = why_said(line, voice, opening=False, timed=False)
+    return sentence(f"{said}. {clean(line.say)}" if line.say and line.state in ("ready", "late") else said)
+
+
+def notes_of(line: Line, voice: Voice) -> list[str]:
+    """Remarks: a window that has closed and what then is to be done, a check that failed."""
+    return [sentence(clean(note.text) if note.rule == "missed" else note_text(note, voice)) for note in line.notes]
+
+
+def careful_of(line: Line) -> tuple[str, list[str]]:
+    """The cautions by name in one line, and each in full."""
+    if not line.cautions:
+        return "", []
+    names = ", ".join(caution_name(key) for key in line.cautions)
+    return f"{names}. {AUTHORITY}", [caution_text(key) for key in line.cautions]
+
+
+def crew_text(line: Line, voice: Voice) -> str:
+    """For those who come to help: what, when, how many, careful. Times with their day, since it is read elsewhere."""
+    at = line.plan_at or line.ready_at
+    when = banded(at, line.band, voice) if at is not None and at > voice.now else f"now ({clock(voice.now, voice)})"
+    parts = [f"{clean(line.title)}, {clean(line.piece)}: {when}.", f"{line.crew} people."]
+    parts += [f"Check before: {check_text(line)}"] if line.hold and check_text(line) else []
+    return "\n".join([*parts, *careful_of(line)[1]])
+
+
+def sentence(text: str) -> str:
+    """With a capital and a full stop."""
+    return text[:1].upper() + text[1:] + ("" if not text or text.endswith((".", "!", "?")) else ".")
+
+
+def _short(span: timedelta) -> str:
+    """ "1 h 25", "40 min", "3 d 4 h"."""
+    text = duration(max(0.0, span / timedelta(hours=1)))
+    return text.removesuffix(" min") if " h " in text else text

@@ -119,6 +119,29 @@ def test_in_the_end_a_closed_window_is_told_once_a_day() -> None:
     assert [round(later - sooner) for sooner, later in pairwise(last)] == [24, 24]
 
 
+def test_put_off_by_less_than_a_shiver_comes_back_when_it_was_said() -> None:
+    """`later` for five minutes, said in the first: it goes, and comes."""
+
+    def seen(now: datetime) -> Line:
+        until = None if now == T0 else hours(0.1)
+        return line(put_off_until=until, plan_at=until or now)
+
+    came, _ = through(seen, 0.5, every_min=1)
+    assert came == [(0.0, "ready"), (0.1, "ready")]
+
+
+def test_what_was_told_is_not_said_to_have_been_passed_over() -> None:
+    """`over` names what nobody was told of."""
+    coat = line("coat", kind="coat", late_at=hours(4), closes="window")
+    log, over = Log(), dict[str, tuple[str, ...]]()
+    for half in range(9):
+        now = hours(half / 2)
+        found = due(moments_of(timeline(now, coat), UTC), log, NEVER, now)
+        over |= {nudge.moment.rung: nudge.over for nudge in found.nudges}
+        log = settle_all(tell(log, found.nudges, now), found, now)
+    assert over == {"ready": (), "closing": (), "late": ()}
+
+
 # --- failures, and clocks that were wrong ----------------------------------------------------------------------------
 
 
@@ -172,6 +195,24 @@ def test_a_cold_week_is_told_once_a_day_and_not_at_midnight() -> None:
         log = settle_all(tell(log, found.nudges, now), found, now)
     assert [at.day for at in came] == [2, 3, 4, 5, 6]
     assert all(6 <= at.hour < 22 for at in came)
+
+
+def test_told_when_the_night_ends_it_is_not_told_again_when_the_day_begins() -> None:
+    """It comes into sight at 02:00, is told at 06:30, and has another date from 08:00 on; another piece is news."""
+    start, log = datetime(2026, 3, 3, 2, tzinfo=UTC), Log()
+    came = list[tuple[datetime, tuple[str, ...]]]()
+    for tick in range(4 * 31):
+        now = start + timedelta(minutes=15 * tick)
+        cold = Alert("warn", "cold_cure", value=10.0, need=13.0, unit="degC", at=now)
+        names = ("bench", "hearth") if now >= start + timedelta(hours=8) else ("bench",)
+        pieces = [timeline(now, alerts=[cold], piece=name) for name in names]
+        found = due(conditions_of(pieces, UTC), log, NIGHT, now)
+        came += [(now, nudge.moment.pieces) for nudge in found.nudges]
+        log = settle_all(tell(log, found.nudges, now), found, now)
+    assert came == [
+        (start + timedelta(hours=4.5), ("bench",)), (start + timedelta(hours=8), ("bench", "hearth")),
+        (start + timedelta(hours=30), ("bench", "hearth")),
+    ]  # fmt: skip
 
 
 def test_another_piece_is_told_of_at_once_all_the_same() -> None:

@@ -134,8 +134,8 @@ class Dashboard(App[None]):
         return None if line is None else (line.piece, line.step)
 
     def on_resize(self, _event: events.Resize) -> None:
-        """Everything finds its new place."""
-        self.paint()
+        """Everything finds its new place, as soon as the app itself has taken the size in."""
+        self.call_after_refresh(self.paint)
 
     def _guarded(self, what: Callable[[], None]) -> None:
         """Whatever goes wrong there is said and written down, and the rest goes on."""
@@ -205,10 +205,10 @@ class Dashboard(App[None]):
             return
         event.prevent_default()
         event.stop()
-        self._guarded(lambda: self._press(event.key, (event.character or "").casefold()))
+        self._guarded(lambda: self._press(event.key.casefold()))
         self.paint()
 
-    def _press(self, key: str, character: str) -> None:
+    def _press(self, key: str) -> None:
         self._board.touch()
         if self._bounced(key):
             return
@@ -216,7 +216,7 @@ class Dashboard(App[None]):
             self._show = "board"
             return
         if self._question is not None:
-            self._answered(self._question, character)
+            self._answered(self._question, key)
             return
         if key in DOES:  # any other key leaves what was said
             self._said = Said("")
@@ -239,13 +239,13 @@ class Dashboard(App[None]):
             case "q" | "ctrl+c" | "ctrl+q":
                 self.exit()
             case _:
-                self._of_step(character)
+                self._of_step(key)
 
     def _bounced(self, key: str) -> bool:
         now = time.monotonic()
         same = key == self._last_key and now - self._last_at < BOUNCE_s
         self._last_key, self._last_at = key, now
-        return same and key.casefold() in SAYS
+        return same and key in SAYS
 
     def _of_step(self, key: str) -> None:
         line = self._board.line
@@ -254,11 +254,11 @@ class Dashboard(App[None]):
             return
         self._take(self._hand.says(key, self._board.piece, line))
 
-    def _answered(self, question: Question, character: str) -> None:
+    def _answered(self, question: Question, key: str) -> None:
         self._question = None
-        if character == "y":
+        if key == "y":
             self._take(question.yes())
-        elif character == "n":
+        elif key == "n":
             self._say(Said(question.no))
 
     def _take(self, answer: object) -> None:

@@ -43,7 +43,7 @@ def ask_rows(question: Question, width: int, height: int, *, ascii_only: bool = 
     clock = (f"{question.short} y / n", "now")
     head, _ = head_rows(question.title, clock, question.piece, width, height - 1, ascii_only=ascii_only)
     rows = [*head, *([styled()] if height >= AIRY else [])]
-    for text in question.body:
+    for text in (f"{question.title} · {question.piece}", *question.body):
         rows += folded(clean(text), "title", width, most=max(0, height - len(rows) - 1))
     keys = styled(("y", "key"), " yes   ", ("n", "key"), " no   any other key: back, nothing is said")
     return [*rows[: height - 1], keys]

@@ -42,7 +42,7 @@ class Hand:
             return Said(f"Nothing is left to do: {clean(piece.piece)}.", good=False)
         match key:
             case "d":
-                return self._done(line)
+                return self._done(piece, line)
             case "l":
                 return self._deeds.later(line, later_for(line))
             case "s":
@@ -50,14 +50,16 @@ class Hand:
             case _:
                 return self._check(piece, line, passed=key == "p")
 
-    def _done(self, line: Line) -> Answer:
+    def _done(self, piece: Timeline, line: Line) -> Answer:
         """A hold asks for its check, a closed window for its remedy; a lift for its people."""
-        if line.step == "pour":
+        if "pour" in (line.step, *line.waits_for) and piece.poured_at is None:
+            first = piece.line("pour")
+            title = first.title if first is not None else "Pour it"
             body = (
                 "Every later step is timed from this moment.",
                 f"Earlier: curetrack pour {_quoted(line.piece)} --at 10:30",
             )
-            return Question(line.title, line.piece, "poured?", body, lambda: self._deeds.pour(line.piece))
+            return Question(title, line.piece, "poured?", body, lambda: self._deeds.pour(line.piece))
         if remedy := missed_text(line):
             return self._asked(line, "done first?", ("Its window has closed.", remedy), "Not ticked.")
         too_soon = held(line) and (line.check_from is None or line.check_from > self._now())

@@ -1,6 +1,7 @@
 """The page from top to bottom: the shop, the next step, the curve, the axis, news, trouble, the line of the keys."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from msgspec import Struct
 from rich.text import Text
@@ -17,6 +18,8 @@ from curetrack.desk.ports import News
 from curetrack.desk.rows import folded, styled
 from curetrack.desk.scale import SPANS
 from curetrack.timeline.curve import Curve
+from curetrack.timeline.types import Alert
+from curetrack.words.alerts import alert_said
 from curetrack.words.clean import clean
 from curetrack.words.voice import Voice
 
@@ -25,6 +28,12 @@ __all__ = ["WIDE_FROM", "Page", "help_rows", "page_rows"]
 LEAST_CARD, MOST_CARD, LEAST_CURVE, MOST_CURVE = 8, 22, 9, 18
 WIDE_FROM = 34  # rows from which the curve has a place of its own
 MOST_SAID = 4  # rows of what became of a key
+MOST_WARNED = 2
+WARNED_FOR = timedelta(hours=1)
+CONDITIONS = frozenset({
+    "suspect", "frost", "frost_unknown", "mix_hot", "evaporation", "condensation", "placing", "cold_cure", "cooling",
+    "no_temperature",
+})  # fmt: skip
 
 
 class Page(Struct, frozen=True):
@@ -54,16 +63,18 @@ def page_rows(page: Page, width: int, height: int) -> list[Text]:
     pieces, number = page.board.pieces, page.board.number
     wide = height >= WIDE_FROM
     foot = [
+        *([styled()] if wide else []),
         *_news(page.news, width, 3 if wide else 1),
         trouble_row(page.troubles, page.carried_by, width),
         *_said(page.said, width, ascii_only=page.ascii_only),
     ]
     narrow = page.curving and not wide and page.question is None
     axis = min(len(pieces) + 2, 2 if narrow else max(4, height // 5)) if pieces else 0
-    room = height - 2 - len(foot) - axis - 1
+    head = [shop_row(pieces, page.air, page.voice, width), *_warned(page, width, wide=wide)]
+    room = height - len(head) - len(foot) - axis - 1
     card = min(MOST_CARD, room - LEAST_CURVE - 1 if wide else room)
     top = _top(page, width, LEAST_CARD if narrow else max(card, min(LEAST_CARD, room)))
-    rows = [shop_row(pieces, page.air, page.voice, width), styled(), *top]
+    rows = [*head, *top]
     left = room - len(top) - 1
     if page.curve is not None and left >= LEAST_CURVE - 3:
         span = SPANS[page.span]
@@ -93,6 +104,27 @@ def help_rows(width: int, height: int) -> list[Text]:
     for text in HELP:
         rows += [*folded(text, "calm", width), styled()]
     return [*rows[: height - 1], styled(("Any key goes back.", "dim"))]
+
+
+def _warned(page: Page, width: int, *, wide: bool) -> list[Text]:
+    """What the conditions hold against the piece in hand; where there is room, what they warn of. The first sentence:
+    `curetrack sheet` has the rest. Air where there is nothing."""
+    piece = page.board.piece
+    alerts = [] if piece is None else [alert for alert in piece.alerts if alert.rule in CONDITIONS]
+    found = [alert for alert in alerts if alert.grade == "hold"]
+    found += [alert for alert in alerts if alert.grade == "warn" and wide and _lasts(alert, page.voice)]
+    rows = list[Text]()
+    for alert in found[: MOST_WARNED if wide else 1]:
+        text = f"{alert_said(alert, page.voice).partition('. ')[0].rstrip('.')}."
+        style = "alarm" if alert.grade == "hold" else "where"
+        rows += folded(clean(text), style, width, most=2 if wide else 1, lead="! ")
+    return [*([styled()] if wide and rows else []), *rows, styled()]
+
+
+def _lasts(alert: Alert, voice: Voice) -> bool:
+    """What was so hours ago is for the sheet."""
+    end = alert.until or alert.at
+    return end is None or end >= voice.now - WARNED_FOR
 
 
 def _top(page: Page, width: int, height: int) -> list[Text]:

@@ -1,6 +1,7 @@
 """Quiet hours: when only what would ruin a piece may speak. Pure; right across clock changes."""
 
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -29,17 +30,21 @@ class Quiet(Struct, frozen=True):
             return at
         today = at.astimezone(self.zone).date()
         for day in (today - DAY, today):
-            begins = self._instant(datetime.combine(day, self.start))
-            over = day if self.end > self.start else day + DAY
-            ends = self._instant(datetime.combine(over, self.end))
+            begins, ends = _stretch(self.zone, self.start, self.end, day)
             if begins <= at < ends:
                 return ends
         return at
 
-    def _instant(self, local: datetime) -> datetime:
-        from dateutil.tz import resolve_imaginary
 
-        return resolve_imaginary(local.replace(tzinfo=self.zone)).astimezone(UTC)
+@lru_cache(maxsize=64)  # thousands of moments ask for the same few nights
+def _stretch(zone: tzinfo, start: time, end: time, day: date) -> tuple[datetime, datetime]:
+    """The quiet hours that begin on a local day, as instants."""
+    from dateutil.tz import resolve_imaginary
+
+    over = day if end > start else day + DAY
+    local = datetime.combine(day, start, zone), datetime.combine(over, end, zone)
+    begins, ends = (resolve_imaginary(at).astimezone(UTC) for at in local)
+    return begins, ends
 
 
 def quiet_of(settings: Settings) -> Quiet:

@@ -24,7 +24,7 @@ KEYS = (
     "timezone", "units", "quiet_hours", "crew", "default_profile", "channels", "mail_to", "mail_from", "mail_server",
     "mail_user", "mail_tls", "watch_folder",
 )  # fmt: skip
-CHANNELS = ("desktop", "bell", "hook", "mail")
+CHANNELS = ("desktop", "hook", "mail", "bell")  # a bell always rings, but nobody may hear it: it comes last
 MAIL_PORT = 587  # submission (RFC 6409)
 MOST_CREW = 20
 

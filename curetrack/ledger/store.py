@@ -1,5 +1,6 @@
 """The ledger: facts in, facts out. Every change goes through one transaction; what is acknowledged is on disk."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
@@ -49,6 +50,7 @@ class Ledger:
         self._writer: sqlite3.Connection | None = None
         self._opened = self._changed = 0
         self.still = False
+        self._mark: tuple[int, int] | None = None
 
     @classmethod
     def in_memory(cls) -> "Ledger":
@@ -101,6 +103,7 @@ class Ledger:
 
         The write lock is held from the start, so a decision taken inside rests on what is true when it is written.
         """
+        self.look_again()
         with self._translated(system=True):
             connection = self._open_writer()
             if connection.in_transaction:
@@ -237,6 +240,15 @@ class Ledger:
             seen = 0 if connection is None else connection.execute("PRAGMA data_version").fetchone()[0]
         return self._opened, self._changed, seen
 
+    def look_again(self) -> bool:
+        """Lets go of a file that was removed or replaced since it was opened (a backup put in its place), so that the
+        one that has its name now is read and written; whether that was so."""
+        connection = self._writer or self._reader
+        if connection is None or self._file is None or connection.in_transaction or _mark(self._file) == self._mark:
+            return False
+        self.close()
+        return True
+
     def newest(self) -> "Newest":
         """The highest numbers of what was ever recorded."""
         from curetrack.ledger.newest import NOTHING, newest_of
@@ -267,6 +279,7 @@ class Ledger:
                 opened = open_reader(self._file, self.timeout_s)
                 self._reader, self.still = opened or (None, False)
                 self._opened += self._reader is not None
+                self._mark = _mark(self._file)
         with self._translated():
             yield self._writer or self._reader
 
@@ -277,7 +290,17 @@ class Ledger:
                 self._reader, self.still = None, False
             self._writer = open_memory() if self._file is None else open_writer(self._file, self.timeout_s)
             self._opened += 1
+            self._mark = None if self._file is None else _mark(self._file)
         return self._writer
 
     def _translated(self, *, system: bool = False) -> AbstractContextManager[None]:
         return translated((self._file or "ledger in memory"), self.timeout_s, system=system)
+
+
+def _mark(file: str) -> tuple[int, int] | None:
+    """Which file it is, whatever its name; None: it is not there."""
+    try:
+        about = os.stat(file)  # noqa: PTH116 -- pathlib is slow to import, and each write comes by here
+    except OSError:
+        return None
+    return about.st_dev, about.st_ino

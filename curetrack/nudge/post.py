@@ -6,6 +6,7 @@ channel that is slow to answer is not waited for: the next one carries the nudge
 """
 
 import asyncio
+import logging
 from collections.abc import Callable, Coroutine, Iterable, Sequence
 from datetime import datetime
 from typing import Any, TypeVar
@@ -173,6 +174,7 @@ class Post:
             self._single[parcel.key] = tuple(nudge.moment.key for nudge in parcel.nudges if nudge.moment.hold)
         if not took:
             why = "; ".join(whys) or "no channel is set up"
+            logging.getLogger("curetrack").warning("not delivered: %s (%s)", parcel.key, why)
             self._record(parcel, "failed", [""], lambda nudge: {**_short(nudge, parcel), "why": why})
 
     async def show(self, message: Message, beside: str = "") -> bool:
@@ -247,12 +249,16 @@ class Post:
         found += [
             f"No nudges by {way.reaches}: {way.down}" if way.down
             else f"The last nudge by {way.reaches} did not go out: {way.failing}"
-            for way in self._ways if not way.works
+            for way in self._ways if not way.works and not (way.name == "desktop" and self._reached_elsewhere())
         ]  # fmt: skip
         alone = {key for keys in self._single.values() for key in keys}
         if any(told.key in alone for told in self.log.open_keys):
             found.append("A hold went out on one channel only; set up a second: curetrack shop --help")
         return tuple(found)
+
+    def _reached_elsewhere(self) -> bool:
+        """A person is reached by a hook or by mail: a machine without a desktop is no fault then."""
+        return any(way.works for way in self._ways if way.name not in ("desktop", "bell"))
 
     # --- writing down ------------------------------------------------------------------------------------------------
 

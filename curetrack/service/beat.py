@@ -3,7 +3,7 @@
 import os
 from collections.abc import Iterable
 from contextlib import suppress
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import msgspec
@@ -11,9 +11,10 @@ from msgspec import Struct
 
 from curetrack import __version__
 
-__all__ = ["FILE_NAME", "Beat", "Pulse", "read_beat", "write_beat"]
+__all__ = ["FILE_NAME", "Beat", "Pulse", "read_beat", "silent_holder", "write_beat"]
 
 FILE_NAME = "beat.json"
+SILENT = timedelta(seconds=150)  # a beat comes each minute
 
 
 class Beat(Struct, frozen=True):
@@ -54,6 +55,17 @@ def read_beat(home: Path) -> Beat | None:
         return msgspec.json.decode((home / FILE_NAME).read_bytes(), type=Beat)
     except (OSError, ValueError):
         return None
+
+
+def silent_holder(beat: Beat | None, now: datetime) -> str:
+    """What is to be said where another process nudges that gives no sign of life: it hangs, or was stopped."""
+    if beat is None or abs(now - beat.at) <= SILENT:
+        return ""
+    minutes = round(abs(now - beat.at) / timedelta(minutes=1))
+    return (
+        f"Process {beat.pid} should nudge, but has given no sign of life for {minutes} min. "
+        "End it, and this one takes over."
+    )
 
 
 class Pulse:

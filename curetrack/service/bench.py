@@ -33,7 +33,7 @@ from curetrack.nudge.post import Post
 from curetrack.nudge.quiet import quiet_of
 from curetrack.nudge.replies import SEEN
 from curetrack.nudge.types import Moment
-from curetrack.service.beat import Pulse, read_beat
+from curetrack.service.beat import Pulse, read_beat, silent_holder
 from curetrack.service.changes import Changes
 from curetrack.service.clock import Clock
 from curetrack.service.jobs import Jobs
@@ -78,6 +78,7 @@ class Bench:
         self._post = Post(shop, [], clock.now, log=read_log(()), heard=self._woken.set)
         self._answers = Answers(shop, self._post, clock.now, said=self._was_said)
         self._retry = self._read = False
+        self._silent = ""
         self._waiting: tuple[Moment, ...] = ()
         self._listeners: list[Callable[[], None]] = []
         self._taps = set[asyncio.Task[None]]()
@@ -141,7 +142,7 @@ class Bench:
     @property
     def troubles(self) -> Sequence[str]:
         """What is wrong, the gravest first."""
-        own = (self._vigil.doubt, self._outlook.trouble, *self._rounds.troubles, self.lease.trouble)
+        own = (self._vigil.doubt, self._outlook.trouble, *self._rounds.troubles, self.lease.trouble, self._silent)
         others = (*self._post.troubles, *self._folder.troubles, *self._changes.troubles, *self._besides())
         found = (*own, self._pulse.trouble, *others)
         return [text for text in dict.fromkeys(found) if text]
@@ -226,6 +227,9 @@ class Bench:
         self._all |= changed.everything or changed.settings
         self._pieces |= changed.pieces
         self._woken.set()
+        if changed.replaced:
+            self.log.warning("the ledger was removed or replaced: read anew")
+            self._post.log.last_id = 0
         if changed.nudges:
             await self._read_nudges()
         if changed.settings:
@@ -248,6 +252,8 @@ class Bench:
             await self._beat()
         self._post.write_rest()
         self._retry |= await self._post.reopen()
+        self.lease.check()
+        self._silent = "" if self.nudging else silent_holder(read_beat(self.home), self.clock.now())
         failed = bool(self._outlook.trouble or self._rounds.troubles)
         self._all |= failed
         if self._vigil.absent or self._retry or failed:

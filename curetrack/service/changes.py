@@ -13,12 +13,14 @@ __all__ = ["Changed", "Changes"]
 
 
 class Changed(Struct, frozen=True):
-    """What is new since the last look. `everything`: readings or a forecast, which move every piece."""
+    """What is new since the last look. `everything`: readings or a forecast, which move every piece. `replaced`: the
+    ledger is another file now, and what was told is to be read from its beginning."""
 
     pieces: frozenset[str] = frozenset()
     everything: bool = False
     settings: bool = False
     nudges: bool = False
+    replaced: bool = False
 
     def __bool__(self) -> bool:
         return bool(self.pieces) or self.everything or self.settings or self.nudges
@@ -37,12 +39,15 @@ class Changes:
     def look(self) -> Changed:
         """What is new. Settings that cannot be read leave the old ones in force; `troubles` says so."""
         settings = self._settings_changed()
+        replaced = self._shop.ledger.look_again()
         version = self._shop.ledger.version()
         if version == self._version:
             return Changed(settings=settings)
         self._version = version
         old, new = self._newest, self._shop.newest()
         self._newest = new
+        if replaced:
+            return Changed(everything=True, settings=settings, nudges=True, replaced=True)
         weather = (new.intake, new.withdrawal, new.forecast) != (old.intake, old.withdrawal, old.forecast)
         pieces = self._shop.pieces_said_since(old.event) if new.event != old.event else set()
         return Changed(frozenset(pieces), weather, settings, new.nudge != old.nudge)

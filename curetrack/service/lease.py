@@ -2,6 +2,7 @@
 it is free the moment its holder is gone, however it went and whatever the clock says.
 """
 
+import errno
 import os
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import IO
 __all__ = ["FILE_NAME", "Lease", "is_held"]
 
 FILE_NAME = "bench.lock"
+HELD = (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES, errno.EDEADLK)  # another has it; anything else: no locks here
 
 
 class Lease:
@@ -37,7 +39,15 @@ class Lease:
             self.trouble = f"{self._path}: {error.strerror or error}; another process may nudge as well"
             return True
         self.trouble = ""
-        if not _locked(file):
+        try:
+            taken = _locked(file)
+        except OSError as error:  # a disk without locks, as some network folders are
+            file.close()
+            self.trouble = (
+                f"{self._path} cannot be locked ({error.strerror or error}); another process may nudge as well"
+            )
+            return True
+        if not taken:
             file.close()
             return False
         file.seek(0)
@@ -49,6 +59,18 @@ class Lease:
             pass
         self._file = file
         return True
+
+    def check(self) -> None:
+        """Lets go of a lock on a file that was removed or replaced: another process would take the new one for free."""
+        if self._file is None:
+            return
+        try:
+            held, named = os.fstat(self._file.fileno()), self._path.stat()
+            same = (held.st_dev, held.st_ino) == (named.st_dev, named.st_ino)
+        except OSError:
+            same = False
+        if not same:
+            self.release()
 
     def holder(self) -> int | None:
         """The process that holds it, as far as the file says."""
@@ -86,8 +108,10 @@ if sys.platform == "win32":
         try:
             file.seek(FAR)
             msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
+        except OSError as error:
+            if error.errno in HELD:
+                return False
+            raise
         return True
 
 else:
@@ -96,6 +120,8 @@ else:
     def _locked(file: IO[str]) -> bool:
         try:
             fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            return False
+        except OSError as error:
+            if error.errno in HELD:
+                return False
+            raise
         return True

@@ -12,7 +12,7 @@ from curetrack.shop.intake import FILE_NAME as ANSWERS
 __all__ = ["WatchedFolder"]
 
 SUFFIXES = (".csv", ".txt", ".tsv")
-MOST_BYTES = 200_000_000
+MOST_BYTES = 10_000_000  # some 300,000 rows; reading more would hold up everything else for too long
 
 Stamp = tuple[int, int]  # mtime in ns, size
 

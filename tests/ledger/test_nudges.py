@@ -67,3 +67,31 @@ def test_how_far_it_has_come(tmp_path: Path) -> None:
     shop.note("bench", "looks well", now=T0)
     assert shop.newest().event == 2
     assert shop.pieces_said_since(far.event) == {"bench"}
+
+
+def test_a_ledger_that_was_replaced_is_read_and_written_anew(tmp_path: Path) -> None:
+    """A backup is put in its place while a process has the old one open."""
+    mine = Shop(tmp_path / "home", settings=Settings())
+    mine.log_nudges([FACT])
+    backup = Shop(tmp_path / "other", settings=Settings())
+    backup.log_nudges([replace(FACT, key="from/the/backup")])
+    backup.ledger.close()
+    assert not mine.ledger.look_again()
+    for name in ("ledger.sqlite-wal", "ledger.sqlite-shm"):
+        (tmp_path / "home" / name).unlink(missing_ok=True)
+    (tmp_path / "other" / "ledger.sqlite").replace(tmp_path / "home" / "ledger.sqlite")
+    seen = mine.ledger.version()
+    assert mine.ledger.look_again()
+    assert mine.ledger.version() != seen
+    assert [fact.key for fact in mine.nudges()] == ["from/the/backup"]
+    mine.log_nudges([FACT])
+    assert len(Shop(tmp_path / "home", settings=Settings()).nudges()) == 2
+
+
+def test_a_ledger_that_was_removed_is_not_written_into_nowhere(tmp_path: Path) -> None:
+    mine = Shop(tmp_path, settings=Settings())
+    mine.log_nudges([FACT])
+    for file in tmp_path.glob("ledger.sqlite*"):
+        file.unlink()
+    mine.log_nudges([replace(FACT, key="after")])
+    assert [fact.key for fact in Shop(tmp_path, settings=Settings()).nudges()] == ["after"]

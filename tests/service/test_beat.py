@@ -1,11 +1,11 @@
 """The heartbeat: whole or not at all, and never trusted to be there."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from curetrack.service.beat import FILE_NAME, Beat, read_beat, write_beat
+from curetrack.service.beat import FILE_NAME, Beat, read_beat, silent_holder, write_beat
 
 AT = datetime(2026, 3, 7, 9, 0, tzinfo=UTC)
 
@@ -39,3 +39,12 @@ def test_a_beat_that_cannot_be_written_leaves_the_old_one(tmp_path: Path, monkey
         write_beat(tmp_path, new)
     monkeypatch.undo()
     assert read_beat(tmp_path) == old
+
+
+def test_a_holder_that_gives_no_sign_of_life_is_named() -> None:
+    beat = Beat(4711, AT, AT, "1", True)
+    assert silent_holder(beat, AT + timedelta(seconds=100)) == ""
+    assert silent_holder(None, AT) == ""
+    said = silent_holder(beat, AT + timedelta(minutes=20))
+    assert "Process 4711" in said
+    assert "20 min" in said

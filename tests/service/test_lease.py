@@ -1,8 +1,11 @@
 """One of several processes nudges: a lock of the operating system, free when its holder is gone, however it went."""
 
+import errno
 import subprocess
 import sys
 from pathlib import Path
+
+import pytest
 
 from curetrack.service.lease import FILE_NAME, Lease
 
@@ -68,3 +71,30 @@ def test_a_damaged_file_is_no_hindrance(tmp_path: Path) -> None:
     assert lease.take()
     assert lease.holder() is not None
     lease.release()
+
+
+def test_a_disk_without_locks_counts_as_ours_and_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As some network folders are: that a lock cannot be had is not that another has it."""
+
+    def no_locks(*_: object) -> None:
+        raise OSError(errno.ENOLCK, "No locks available")
+
+    monkeypatch.setattr("fcntl.flock", no_locks)
+    lease = Lease(tmp_path)
+    assert lease.take()
+    assert not lease.held
+    assert "cannot be locked (No locks available)" in lease.trouble
+
+
+def test_a_lock_on_a_file_that_was_removed_is_let_go(tmp_path: Path) -> None:
+    """Another process would make the file anew, and both would nudge."""
+    first, second = Lease(tmp_path), Lease(tmp_path)
+    assert first.take()
+    (tmp_path / FILE_NAME).unlink()
+    assert second.take()
+    first.check()
+    assert not first.held
+    assert not first.take()
+    second.check()
+    assert second.held
+    second.release()

@@ -52,7 +52,7 @@ def test_none_is_said_by_an_empty_text(shop: Shop) -> None:
         ("units", "imperial", "use metric or us"), ("crew", "0", "use 1 to 20"), ("crew", "many", "use 1 to 20"),
         ("crew", "2.5", "use 1 to 20"), ("quiet_hours", "22-6", "use 22:00-06:30"),
         ("quiet_hours", "25:00-06:00", "use 22:00-06:30"), ("quiet_hours", "22:00-22:00", "begin when they end"),
-        ("channels", "desktop,pigeon", "use some of desktop,bell,hook,mail"), ("channels", "bell,bell", "each once"),
+        ("channels", "desktop,pigeon", "use some of desktop,hook,mail,bell"), ("channels", "bell,bell", "each once"),
         ("mail_to", "maker", "is no mail address"), ("mail_to", "a@b.example,c@d.example", "is no mail address"),
         ("mail_from", "Maker <maker@example.org>", "use one like maker@example.org"),
         ("mail_to", "maker@example.org\nBcc: x@y.example", "is no mail address"),

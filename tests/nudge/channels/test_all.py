@@ -31,7 +31,7 @@ def names(channels: list[Channel]) -> list[str]:
 def test_without_a_setting_all_that_are_set_up() -> None:
     assert names(channels_of(Settings(), Credentials(), press)) == ["desktop"]
     assert names(channels_of(Settings(), Credentials(), press, ring)) == ["desktop", "bell"]
-    assert names(channels_of(MAIL, CREDENTIALS, press, ring)) == ["desktop", "bell", "hook", "mail"]
+    assert names(channels_of(MAIL, CREDENTIALS, press, ring)) == ["desktop", "hook", "mail", "bell"]
 
 
 @pytest.mark.parametrize(

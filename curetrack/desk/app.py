@@ -35,6 +35,7 @@ from curetrack.words.voice import Voice
 
 __all__ = ["Dashboard"]
 
+BACKLOG = 8  # writes; the library waits for room at 30
 TICK_s = 1.0
 BOUNCE_s = 0.6  # a key that is held, or hit twice by a glove, counts once
 CAME_s = 1.0  # what has come into hand by itself so lately was not what the hand meant
@@ -149,7 +150,7 @@ class Dashboard(App[None]):
 
     def paint(self) -> None:
         """The whole screen; it is small."""
-        if not self.query("#board"):
+        if not self.query("#board") or self._stalled():
             return
         width, height = self.size.width, self.size.height - (1 if self._typing is not None else 0)
         found: list[Text] = []
@@ -158,6 +159,12 @@ class Dashboard(App[None]):
         for row in rows:
             row.truncate(width)
         self.query_one("#board", Static).update(Text("\n").join(rows))
+
+    def _stalled(self) -> bool:
+        """Nobody takes what was written (a connection that hangs, Ctrl-S): to write on would in the end stop the loop,
+        and every nudge with it. The next look that finds room paints what is true then."""
+        waiting = getattr(getattr(self._driver, "_writer_thread", None), "_queue", None)
+        return waiting is not None and waiting.qsize() > BACKLOG
 
     def _rows(self, width: int, height: int) -> list[Text]:
         if width < 20 or height < 8:

@@ -9,7 +9,7 @@ from curetrack.errors import BadInput, CuretrackError
 from curetrack.facts import Check, Place
 from curetrack.shop import Shop, View
 from curetrack.timeline.types import Line
-from curetrack.units import parse
+from curetrack.units import format_quantity, parse
 from curetrack.words.clean import clean
 from curetrack.words.moments import moment
 from curetrack.words.refusals import refusal_text
@@ -25,6 +25,9 @@ KINDS = {
 }  # fmt: skip
 AS_KEYS = {" Do that first, or tick it along with --earlier.": " Do that first.", "--check pass": "d"}
 PLACES: tuple[Place, ...] = ("slab", "air", "outside", "water")
+
+
+Typed = tuple[Place, float | None, float | None, float | None]  # place, temperature, humidity, wind
 
 
 class Said(Struct, frozen=True):
@@ -140,27 +143,43 @@ class Deeds:
             )
         except CuretrackError as error:
             return self._no(error, now)
-        return Said(f"Read: {place} {clean(typed)}.", piece="")
+        return Said(f"Read: {place} {', '.join(self._shown(temp, humidity, wind))}.", piece="")
+
+    def _shown(self, temp: float | None, humidity: float | None, wind: float | None) -> list[str]:
+        """What was kept, in the shop's units: not what was typed."""
+        system = self._shop.settings.units
+        found = [format_quantity(temp, "temperature", system, 3)] if temp is not None else []
+        found += [f"{humidity:.0f} %"] if humidity is not None else []
+        return found + ([format_quantity(wind, "speed", system)] if wind is not None else [])
 
     # --- helpers -----------------------------------------------------------------------------------------------------
 
-    def _understood(self, typed: str) -> tuple[Place, float | None, float | None, float | None]:
+    def _understood(self, typed: str) -> Typed:
+        """Each kind of value once; a bare number is a temperature in the shop's unit."""
         place: Place = "slab"
-        temp = humidity = wind = None
+        found: dict[str, float] = {}
         for word in typed.split():
+            if any(letter.isdigit() and not letter.isascii() for letter in word):
+                raise BadInput("not a plain number", found=word[:20], remedy="type 14C, or 14C 60%")
             if word.casefold() in PLACES:
                 place = next(each for each in PLACES if each == word.casefold())
-            elif word.endswith("%"):
-                humidity = parse(word, "humidity")
-            elif "/" in word or word.casefold().endswith(("mph", "kn")):
-                wind = parse(word, "speed")
-            else:
-                bare = word.lstrip("+-").replace(".", "", 1).isdigit()
-                unit = "F" if self._shop.settings.units == "us" else "C"
-                temp = parse(f"{word}{unit}" if bare else word, "temperature")
-        if temp is None and humidity is None and wind is None:
+                continue
+            kind, value = self._value(word)
+            if kind in found:
+                raise BadInput(f"two values of one kind ({kind})", found=typed[:40], remedy="type each once")
+            found[kind] = value
+        if not found:
             raise BadInput("no reading", found=typed[:40], remedy="type 14C, or 14C 60%, or air 12C 10km/h")
-        return place, temp, humidity, wind
+        return place, found.get("temperature"), found.get("humidity"), found.get("speed")
+
+    def _value(self, word: str) -> tuple[str, float]:
+        if word.endswith("%"):
+            return "humidity", parse(word, "humidity")
+        if "/" in word or word.casefold().endswith(("mph", "kn")):
+            return "speed", parse(word, "speed")
+        bare = word.lstrip("+-").replace(".", "", 1).isdigit()
+        unit = "F" if self._shop.settings.units == "us" else "C"
+        return "temperature", parse(f"{word}{unit}" if bare else word, "temperature")
 
     def _try(self, line: Line, word: str, write: Callable[[datetime], str]) -> Said:
         now = self._now()

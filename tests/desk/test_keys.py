@@ -1,6 +1,8 @@
 """The dashboard by its keys: each deed is in the ledger afterwards, and what the shop refuses is said."""
 
 from pathlib import Path
+from queue import Queue
+from types import SimpleNamespace
 
 import pytest
 from textual.pilot import Pilot
@@ -152,7 +154,7 @@ async def test_a_temperature(beside: Alone, typed: str, place: str, temp: float,
     assert newest.temp_degC == pytest.approx(temp)
 
 
-@pytest.mark.parametrize("typed", ["warm", "500C", "14 furlongs", "60", "%"])
+@pytest.mark.parametrize("typed", ["warm", "500C", "14 furlongs", "60", "%", "20C 55F", "14C 60% 70%", "²", "²C", "²%"])
 async def test_a_temperature_that_cannot_be(beside: Alone, typed: str) -> None:
     app = Dashboard(beside)
     beside.at = hours(1)
@@ -248,3 +250,23 @@ async def test_q_ends_it(beside: Alone) -> None:
     async with app.run_test(size=SMALL) as pilot:
         await press(pilot, "q")
     assert not app.is_running
+
+
+async def test_it_writes_no_more_while_nobody_takes_it(beside: Alone, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A connection that hangs: the library would in the end wait for room, and every nudge with it."""
+    app = Dashboard(beside)
+    async with app.run_test(size=SMALL) as pilot:
+        before = screen(app)
+        full: Queue[str] = Queue()
+        for _ in range(20):
+            full.put("")
+        monkeypatch.setattr(app._driver, "_writer_thread", SimpleNamespace(_queue=full), raising=False)
+        beside.shop.done("bench", "cover", now=T0)
+        beside.comes_to(hours(1))
+        assert screen(app) == before
+        while not full.empty():
+            full.get()
+        app.paint()
+        await pilot.pause()
+        assert screen(app) != before
+        monkeypatch.undo()

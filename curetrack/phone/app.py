@@ -77,14 +77,14 @@ class _Pages:
     async def list(self, request: Request) -> Response:
         """What comes next."""
         device: Device = request.state.device
-        timelines = self._looking.timelines()
+        count, timelines = self._hub.count, self._looking.timelines()
         flash = self._flashed(request)
-        return HTMLResponse(list_page(timelines, self._voice(), self._token(device), flash=flash))
+        return HTMLResponse(list_page(timelines, self._voice(), self._token(device), flash=flash, count=count))
 
     async def piece(self, request: Request) -> Response:
         """One piece."""
         device: Device = request.state.device
-        now, name = self._now(), request.path_params["name"]
+        now, name, count = self._now(), request.path_params["name"], self._hub.count
         try:
             timeline = self._shop.timeline(name, View(now))
         except UnknownName:
@@ -96,7 +96,9 @@ class _Pages:
         said = self._shop.last_said(name)
         last = _last_words(said.event if said is not None else None, self._voice())
         flash = self._flashed(request)
-        return HTMLResponse(piece_page(timeline, curve, last, self._voice(), self._token(device), flash=flash))
+        return HTMLResponse(
+            piece_page(timeline, curve, last, self._voice(), self._token(device), flash=flash, count=count)
+        )
 
     async def deed(self, request: Request) -> Response:
         """A tap: a form's, which is answered by a page, or the script's."""

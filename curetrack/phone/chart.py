@@ -7,6 +7,7 @@ Readable in grey: lines differ by stroke, not by colour; what is expected is das
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
+from math import ceil, floor, log10
 
 from curetrack.phone.shell import Markup, esc
 from curetrack.timeline.curve import Curve
@@ -17,10 +18,11 @@ from curetrack.words.voice import Voice
 
 __all__ = ["chart"]
 
-WIDTH, LEFT, RIGHT = 340, 42, 334
+WIDTH, LEFT, RIGHT = 340, 34, 334
 TEMP, AGE_MARKS, STRENGTH = (22, 112), 132, (146, 286)
 MARKS_Y, DAYS_Y, HEIGHT = 304, 326, 332
 LEAST_K, LEAST_MPa, HEADROOM = 6.0, 2.0, 1.1
+NAMES = {"temperature": "temperature", "pressure": "strength"}
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 Values = Sequence[float | None]
 Map = Callable[[float], float]
@@ -87,8 +89,8 @@ def _temps(curve: Curve, across: Callable[[datetime], float], voice: Voice) -> M
 
 def _ages(curve: Curve, across: Callable[[datetime], float]) -> Markup:
     """Where the equivalent age passes whole days: its own scale under the temperature."""
-    parts = [f'<text x="0" y="{AGE_MARKS}">eq. age</text>']
-    free = float(LEFT)
+    parts = [f'<text class="halo" x="{LEFT + 3}" y="{AGE_MARKS}">equivalent age</text>']
+    free = LEFT + 115.0
     aged = [(at, age) for at, age in zip(curve.at, curve.equivalent_age_h, strict=True) if age is not None]
     for (start, low), (end, high) in pairwise(aged):
         days = int(high // 24)
@@ -116,9 +118,8 @@ def _strengths(curve: Curve, across: Callable[[datetime], float], voice: Voice) 
         parts.append(f'<line class="need" x1="{LEFT}" x2="{RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>')
         if y <= free - 11:  # of two close together the lower one is named: it comes first in time
             value = format_quantity(one.strength_MPa, "pressure", voice.system)
-            parts.append(
-                f'<text class="strong" x="{LEFT + 3}" y="{y - 3:.0f}">{esc(_short(one.title))}, {value}</text>'
-            )
+            said = f"{esc(_short(one.title))}, {value}"
+            parts.append(f'<text class="halo" x="{LEFT + 3}" y="{y - 3:.0f}">{said}</text>')
             free = y
     return "".join(parts)
 
@@ -140,16 +141,24 @@ def _marks(timeline: Timeline, curve: Curve, across: Callable[[datetime], float]
 
 
 def _axis(up: Map, span: tuple[float, float], dim: str, voice: Voice) -> Markup:
-    """Three round values at the left."""
+    """Round values at the left, what they are and their unit at the top."""
     low, high = span
-    parts = []
-    for part in (0.1, 0.5, 0.9):
-        value = low + (high - low) * part
+    step = _round_step((high - low) / 3.0)
+    parts, unit, value = list[Markup](), "", ceil(low / step) * step
+    while value <= high:
         y = up(value)
-        text = format_quantity(value, dim, voice.system)
+        text, _, unit = format_quantity(value, dim, voice.system).partition(" ")
         parts.append(f'<line class="grid" x1="{LEFT}" x2="{RIGHT}" y1="{y:.0f}" y2="{y:.0f}"/>')
-        parts.append(f'<text x="0" y="{y + 4:.0f}">{esc(text.replace(" ", " "))}</text>')
+        parts.append(f'<text x="{LEFT - 4}" y="{y + 4:.0f}" text-anchor="end">{esc(text)}</text>')
+        value += step
+    parts.append(f'<text class="strong halo" x="{LEFT + 3}" y="{up(high) + 10:.0f}">{NAMES[dim]}, {esc(unit)}</text>')
     return "".join(parts)
+
+
+def _round_step(least: float) -> float:
+    """The next of 1, 2, 5, 10, 20, 50 ..."""
+    power = 10.0 ** floor(log10(least))
+    return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= least * 0.999)
 
 
 def _map(field: tuple[int, int], low: float, high: float) -> Map:

@@ -19,10 +19,12 @@ from curetrack.words.voice import Voice
 
 __all__ = ["list_page", "pair_page", "piece_page"]
 
-WITH_FORMS = 24  # steps that can be tapped on the list; what is further off is a link to its piece
+WITH_FORMS = 10  # steps that can be tapped on the list; what is further off is a link to its piece
 
 
-def list_page(timelines: Sequence[Timeline], voice: Voice, token: str, *, flash: Said | None = None) -> Markup:
+def list_page(
+    timelines: Sequence[Timeline], voice: Voice, token: str, *, flash: Said | None = None, count: int = 0
+) -> Markup:
     """What comes next on all pieces."""
     ways, lines, warnings = Ways(token), next_lines(timelines), _warnings(timelines, voice)
     notice = f'<p class="notice"><a href="#warnings">{_count(len(warnings), "warning")}</a></p>' if warnings else ""
@@ -32,9 +34,9 @@ def list_page(timelines: Sequence[Timeline], voice: Voice, token: str, *, flash:
         parts.append(card(lines[0], voice, ways))
     else:
         parts.append('<section class="card wait"><h2>Nothing is left to do</h2><p>Pour something.</p></section>')
-    parts += [_days(lines[1:], voice, ways), _told(warnings), _pieces(timelines)]
-    parts += [_shop_line(timelines, voice), _temperature(ways, voice), "</main>"]
-    return page("What comes next", "".join(parts), token=token, where="list")
+    parts += [_days(lines[1:], voice, ways), _temperature(ways, voice), _shop_line(timelines, voice)]
+    parts += [_told(warnings), _pieces(timelines), "</main>"]
+    return page("What comes next", "".join(parts), token=token, count=count)
 
 
 def pair_page(*, open_to: bool) -> Markup:
@@ -78,7 +80,7 @@ def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
         from urllib.parse import quote
 
         return f'<li class="{kind}"><a class="row" href="/piece/{quote(line.piece, safe="")}">{head}</a></li>'
-    inside = f'<p class="clock">{esc(said)}</p>{told(line, voice)}{form(line, voice, ways)}'
+    inside = f'<p class="clock">{esc(said)}</p>{told(line, voice, full=False)}{form(line, voice, ways)}'
     return f'<li class="{kind}"><details><summary class="row">{head}</summary>{inside}</details></li>'
 
 
@@ -112,8 +114,12 @@ def _shop_line(timelines: Sequence[Timeline], voice: Voice) -> Markup:
     newest = max((t for t in timelines if t.last_reading_at is not None), key=_read_at, default=None)
     if newest is None or newest.last_reading_at is None:
         return '<p class="shop">No temperature is known.</p>' if timelines else ""
-    warm = f"{temperature(newest.slab_degC, voice.system)} at {clean(newest.piece)}, " if newest.slab_degC else ""
-    return f'<p class="shop">{esc(warm)}last reading {esc(relative(newest.last_reading_at, voice))}.</p>'
+    warm = (
+        f"{temperature(newest.slab_degC, voice.system)} at {clean(newest.piece)}, "
+        if newest.slab_degC is not None
+        else ""
+    )
+    return f'<p class="shop">{esc(f"{warm}last reading {relative(newest.last_reading_at, voice)}.")}</p>'
 
 
 def _read_at(timeline: Timeline) -> float:

@@ -27,7 +27,7 @@ SAID_GAP_h = 6.0
 
 def piece_page(
     timeline: Timeline, curve: Curve | None, last: tuple[int, str] | None, voice: Voice, token: str,
-    *, flash: Said | None = None,
+    *, flash: Said | None = None, count: int = 0,
 ) -> Markup:  # fmt: skip
     """`last`: the number and the words of what was said last and can be taken back."""
     ways = Ways(token, "piece")
@@ -44,7 +44,7 @@ def piece_page(
         parts.append(f"<h2>Temperature and strength</h2>{chart(curve, timeline, voice)}")
     if last is not None:
         parts.append(f"<h2>Said last</h2><p>{esc(last[1])}</p>{undo_form(ways, timeline.piece, last[0])}")
-    return page(timeline.piece, "".join([*parts, "</main>"]), token=token, where="piece")
+    return page(timeline.piece, "".join([*parts, "</main>"]), token=token, count=count)
 
 
 def _stands(timeline: Timeline, voice: Voice) -> str:
@@ -59,7 +59,7 @@ def _stands(timeline: Timeline, voice: Voice) -> str:
         parts.append(f"{duration(timeline.age_h)} old")
     if timeline.equivalent_age_h is not None:
         parts.append(f"equivalent age {hours_of(timeline.equivalent_age_h)}")
-    if timeline.strength_MPa is not None:
+    if timeline.strength_MPa is not None and timeline.strength_MPa > 0.0:
         text = f"looks like {strength(timeline.strength_MPa, voice.system)}"
         if timeline.strength_band_MPa is not None:
             low, high = (strength(value, voice.system) for value in timeline.strength_band_MPa)

@@ -31,8 +31,9 @@ def _versioned(path: str, body: bytes) -> str:
 style_url, script_url = _versioned("/app.css", STYLE), _versioned("/app.js", SCRIPT)
 
 
-def page(title: str, main: Markup, *, token: str = "", scripted: bool = True, where: str = "") -> Markup:
-    """A whole page. `token`: the form token of the device; `where`: what the script may renew by itself."""
+def page(title: str, main: Markup, *, token: str = "", scripted: bool = True, count: int = 0) -> Markup:
+    """A whole page. `token`: the form token of the device; `count`: of the changes it has seen,
+    so that a script that begins to listen knows whether it has missed one."""
     script = f'<script src="{script_url}" defer></script>' if scripted else ""
     meta = f'<meta name="token" content="{esc(token)}">' if token else ""
     return (
@@ -41,7 +42,7 @@ def page(title: str, main: Markup, *, token: str = "", scripted: bool = True, wh
         '<meta name="color-scheme" content="light dark">'
         '<meta name="format-detection" content="telephone=no">'
         f'{meta}<title>{esc(title)}</title><link rel="icon" href="data:,"><link rel="stylesheet" href="{style_url}">'
-        f'{script}</head><body data-where="{esc(where)}">{main}</body></html>\n'
+        f'{script}</head><body data-count="{count}">{main}</body></html>\n'
     )
 
 

@@ -143,6 +143,7 @@
     for (const d of main.querySelectorAll("details")) d.open = open.has(key(d)) || (d.open && !shut.has(key(d)));
     document.querySelector("main").replaceWith(main);
     document.querySelector('meta[name="token"]').content = fresh.querySelector('meta[name="token"]').content;
+    document.body.dataset.count = fresh.body.dataset.count;
     $("asof").textContent = fresh.getElementById("asof").textContent;
     crew();
     show();
@@ -154,7 +155,11 @@
   const listen = () => {
     events?.close();
     events = new EventSource("/events");
-    events.addEventListener("hello", () => { connected(true); renew(false); send(); });
+    events.addEventListener("hello", (event) => {
+      connected(true);
+      if (event.data !== document.body.dataset.count) renew(false);
+      send();
+    });
     events.addEventListener("changed", () => renew(false));
     events.addEventListener("error", () => {
       connected(false);

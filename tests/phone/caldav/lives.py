@@ -33,7 +33,7 @@ class Paper:
     def __init__(self, uids: Sequence[str] = UIDS) -> None:
         self.uids = uids
         self.items: dict[str, Theirs] = {FOREIGN: Theirs(FOREIGN, "milk.ics", "x", Texts("Milk"))}
-        self.count, self.fuse = 0, -1
+        self.now, self.count, self.fuse = T0, 0, -1
         self.meddle: Callable[[str], None] = lambda _: None
 
     def burn(self) -> None:
@@ -133,11 +133,18 @@ class World:
 
     def __init__(self, seed: int, paper: Paper) -> None:
         self.dice, self.paper = random.Random(seed), paper
-        self.shop, self.state, self.now = Shop(paper), State(), T0
+        self.shop, self.state = Shop(paper), State()
         self.edits: dict[str, str] = {}  # words added on the phone, and where
         self.foreign = paper.look()[FOREIGN]
         self.written, self.meddled = 0, True
         paper.meddle = self.meddle
+
+    @property
+    def now(self) -> datetime:
+        return self.paper.now
+
+    def wait(self, minutes: int) -> None:
+        self.paper.now += timedelta(minutes=minutes)
 
     def keep(self, state: State) -> None:
         self.paper.burn()
@@ -203,7 +210,7 @@ class World:
         return timedelta(hours=self.dice.randrange(1, 30))
 
     def step(self) -> None:
-        self.now += timedelta(minutes=self.dice.choice((1, 20, 300)))
+        self.wait(self.dice.choice((1, 20, 300)))
         uid = self.dice.choice(self.paper.uids)
         want = self.shop.steps[uid]
         match self.dice.randrange(12):
@@ -238,7 +245,7 @@ def life(seed: int, paper: Paper, steps: int) -> World:
     for _ in range(steps):
         world.step()
     for _ in range(4):
-        world.now += timedelta(minutes=1)
+        world.wait(1)
         world.sync()
     return world
 

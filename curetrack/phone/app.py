@@ -90,15 +90,17 @@ class _Pages:
         except UnknownName:
             return await _nowhere(request)
         try:
-            curve = self._shop.curve(name, View(now), now - CHART_BACK, now + CHART_AHEAD)
+            curve = self._shop.curve(name, View(now), now - CHART_BACK, now + CHART_AHEAD, count=84)
         except CuretrackError:
             curve = None
         said = self._shop.last_said(name)
         last = _last_words(said.event if said is not None else None, self._voice())
         flash = self._flashed(request)
-        return HTMLResponse(
-            piece_page(timeline, curve, last, self._voice(), self._token(device), flash=flash, count=count)
-        )
+        shown = piece_page(
+            timeline, curve, last, self._voice(), self._token(device), flash=flash, count=count,
+            step=request.query_params.get("step", ""),
+        )  # fmt: skip
+        return HTMLResponse(shown)
 
     async def deed(self, request: Request) -> Response:
         """A tap: a form's, which is answered by a page, or the script's."""

@@ -37,15 +37,16 @@ def card(line: Line, voice: Voice, ways: Ways) -> Markup:
     )
 
 
-def told(line: Line, voice: Voice, *, full: bool = True) -> Markup:
-    """When, why, remarks, check, careful. `full`: each caution's whole text can be opened."""
+def told(line: Line, voice: Voice, *, full: bool = True, careful: bool = True) -> Markup:
+    """When, why, remarks, check, careful. `full`: each caution's whole text can be opened;
+    `careful` False: none, for a step that cannot be tapped where it stands."""
     short, texts = careful_of(line)
     parts = [f'<p class="when">{esc(when_of(line, voice))}</p>' if when_of(line, voice) else ""]
     parts += [f'<p class="note">{esc(text)}</p>' for text in notes_of(line, voice)]
     parts.append(f'<p class="why">{esc(why_of(line, voice))}</p>')
     if check := check_text(line):
         parts.append(f'<p class="check"><b>Check:</b> {esc(check)}</p>')
-    if short:
+    if short and careful:
         whole = "".join(f"<p>{esc(text)}</p>" for text in texts)
         parts.append(
             f'<details class="careful"><summary><span><b>Careful:</b> {esc(short)}</span></summary>{whole}</details>'

@@ -175,8 +175,8 @@ def _area(curve: Curve, low: Values, high: Values, across: Callable[[datetime], 
     both = [(t, a, b) for t, a, b in zip(curve.at, low, high, strict=True) if a is not None and b is not None]
     if len(both) < 2:
         return ""
-    there = [f"{across(t):.1f} {up(b):.1f}" for t, _, b in both]
-    back = [f"{across(t):.1f} {up(a):.1f}" for t, a, _ in reversed(both)]
+    there = [f"{across(t):.0f} {up(b):.0f}" for t, _, b in both]
+    back = [f"{across(t):.0f} {up(a):.0f}" for t, a, _ in reversed(both)]
     return f'<path class="band" d="M{"L".join(there + back)}Z"/>'
 
 

@@ -20,6 +20,7 @@ from curetrack.words.voice import Voice
 __all__ = ["list_page", "pair_page", "piece_page"]
 
 WITH_FORMS = 10  # steps that can be tapped on the list; what is further off is a link to its piece
+MOST_ROWS, MOST_WARNINGS = 40, 10  # the whole page stays small; the rest stands on the pieces' own pages
 
 
 def list_page(
@@ -34,7 +35,12 @@ def list_page(
         parts.append(card(lines[0], voice, ways))
     else:
         parts.append('<section class="card wait"><h2>Nothing is left to do</h2><p>Pour something.</p></section>')
-    parts += [_days(lines[1:], voice, ways), _temperature(ways, voice), _shop_line(timelines, voice)]
+    parts += [
+        _days(lines[1 : MOST_ROWS + 1], voice, ways),
+        _rest(len(lines) - 1 - MOST_ROWS, "step"),
+        _temperature(ways, voice),
+        _shop_line(timelines, voice),
+    ]
     parts += [_told(warnings), _pieces(timelines), "</main>"]
     return page("What comes next", "".join(parts), token=token, count=count)
 
@@ -95,7 +101,8 @@ def _warnings(timelines: Sequence[Timeline], voice: Voice) -> list[tuple[str, st
 
 
 def _told(warnings: Sequence[tuple[str, str]]) -> Markup:
-    items = "".join(f"<li><b>{grade}</b> {esc(text)}</li>" for grade, text in warnings)
+    items = "".join(f"<li><b>{grade}</b> {esc(text)}</li>" for grade, text in warnings[:MOST_WARNINGS])
+    items += f"<li>{_rest(len(warnings) - MOST_WARNINGS, 'warning')}</li>" if len(warnings) > MOST_WARNINGS else ""
     return f'<h2 id="warnings">Warnings</h2><ul class="warnings">{items}</ul>' if items else ""
 
 
@@ -136,6 +143,10 @@ def _temperature(ways: Ways, voice: Voice) -> Markup:
         f'autocomplete="off" maxlength="20"></label><label>Where<select name="place">{places}</select></label>'
         '<button name="do" value="temp" class="mid">Write it down</button></form>'
     )
+
+
+def _rest(number: int, what: str) -> Markup:
+    return f"<p>{_count(number, f'more {what}')}: see the pieces' own pages.</p>" if number > 0 else ""
 
 
 def _count(number: int, what: str) -> str:

@@ -1,6 +1,7 @@
 """A piece's page: how it stands, its chart, and its axis upright, past above and future below."""
 
 from datetime import UTC, date, datetime
+from urllib.parse import quote
 
 from curetrack.phone.card import Ways, form, told, undo_form
 from curetrack.phone.chart import chart
@@ -21,15 +22,18 @@ from curetrack.words.voice import Voice
 __all__ = ["piece_page"]
 
 FAR = datetime.max.replace(tzinfo=UTC)
+HERE = ' open id="here"'
+WITH_FORMS = 3  # open steps that can be tapped at once; each other has a link that opens it
 GAPS_h = (1.0, 3.0, 8.0, 24.0, 72.0, 240.0)  # longer than so many hours: so many steps of distance on the axis
 SAID_GAP_h = 6.0
 
 
 def piece_page(
     timeline: Timeline, curve: Curve | None, last: tuple[int, str] | None, voice: Voice, token: str,
-    *, flash: Said | None = None, count: int = 0,
+    *, flash: Said | None = None, count: int = 0, step: str = "",
 ) -> Markup:  # fmt: skip
-    """`last`: the number and the words of what was said last and can be taken back."""
+    """`last`: the number and the words of what was said last and can be taken back; `step`: the one that is opened, ""
+    for the next one."""
     ways = Ways(token, "piece")
     undo = undo_form(ways, timeline.piece, flash.event) if flash is not None else ""
     parts = [top(voice, flash, undo, home=True), f'<main id="main"><h1>{esc(timeline.piece)}</h1>']
@@ -39,7 +43,7 @@ def piece_page(
         for alert in timeline.alerts
     )
     parts.append(f'<ul class="warnings">{alerts}</ul>' if alerts else "")
-    parts.append(f"<h2>Steps</h2>{_axis(timeline, voice, ways)}")
+    parts.append(f"<h2>Steps</h2>{_axis(timeline, voice, ways, step)}")
     if curve is not None:
         parts.append(f"<h2>Temperature and strength</h2>{chart(curve, timeline, voice)}")
     if last is not None:
@@ -72,9 +76,11 @@ def _stands(timeline: Timeline, voice: Voice) -> str:
     return "; ".join(parts) + "."
 
 
-def _axis(timeline: Timeline, voice: Voice, ways: Ways) -> Markup:
+def _axis(timeline: Timeline, voice: Voice, ways: Ways, step: str) -> Markup:
     """Upright: done steps above now, open ones below, with the days and the distances between them."""
-    first = next((line for line in next_of(timeline) if not line.optional), None)
+    chosen = timeline.line(step)
+    if chosen is None or chosen.state in ("done", "skipped"):
+        chosen = next((line for line in next_of(timeline) if not line.optional), None)
     done = sorted((line for line in timeline.lines if line.state == "done"), key=lambda line: line.done_at or FAR)
     ahead = [line for line in timeline.lines if line.state not in ("done", "skipped")]
     ahead.sort(key=lambda line: (line.plan_at is None, max(line.plan_at, voice.now) if line.plan_at else FAR))
@@ -83,8 +89,9 @@ def _axis(timeline: Timeline, voice: Voice, ways: Ways) -> Markup:
     for line in done:
         rows.add(line, line.done_at, _done(line, voice), "past")
     rows.now()
-    for line in ahead:
-        rows.add(line, line.plan_at, _open(line, voice, ways, opened=line is first), _kind(line, voice))
+    for number, line in enumerate(ahead):
+        tapped = ways if number < WITH_FORMS or line is chosen else None
+        rows.add(line, line.plan_at, _open(line, voice, tapped, opened=line is chosen), _kind(line, voice))
     parts = [f'<ol class="axis">{"".join(rows.parts)}</ol>']
     if left_out:
         items = "".join(f"<li>{esc(line.title)}: {esc(why_said(line, voice))}</li>" for line in left_out)
@@ -154,11 +161,16 @@ def _done(line: Line, voice: Voice) -> Markup:
     return f"<b>{esc(line.title)}</b> <small>done</small>{notes}"
 
 
-def _open(line: Line, voice: Voice, ways: Ways, *, opened: bool) -> Markup:
+def _open(line: Line, voice: Voice, ways: Ways | None, *, opened: bool) -> Markup:
     said, _ = countdown(line, voice)
     hold = ' <span class="tag">hold</span>' if line.hold else ""
     may = ' <span class="tag">optional</span>' if line.optional else ""
+    if ways is None:
+        deeds = f'<p><a class="row" href="?step={quote(line.step, safe="")}#here">Buttons for this step</a></p>'
+    else:
+        deeds = form(line, voice, ways)
+    inside = told(line, voice, full=opened, careful=ways is not None)
     return (
-        f"<details{' open' if opened else ''}><summary><span><b>{esc(line.title)}</b>{hold}{may} "
-        f"<small>{esc(said)}</small></span></summary>{told(line, voice)}{form(line, voice, ways)}</details>"
+        f"<details{HERE if opened else ''}><summary><span><b>{esc(line.title)}</b>{hold}{may} "
+        f"<small>{esc(said)}</small></span></summary>{inside}{deeds}</details>"
     )

@@ -133,7 +133,7 @@ class PhoneServer:
         tried = [self._port] if self._port == 0 else range(self._port, min(self._port + TRIED_PORTS, 65536))
         trouble = ""
         for port in tried:
-            line = socket.socket(family, socket.SOCK_STREAM)
+            line = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)  # by the name asyncio sends at once
             try:
                 line.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
                 line.bind((self._host, port))

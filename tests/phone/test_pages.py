@@ -128,8 +128,8 @@ def test_the_piece_page_has_axis_and_chart(paired: Phone, warm: Bench) -> None:
 
 def test_the_weight(paired: Phone, warm: Bench) -> None:
     for number in range(12):
-        paired.shop.pour(f"piece {number}", profile=str(warm.profile), shape=SHAPE, at=T0, now=T0)
-    for path in ("/", "/piece/top"):
+        paired.shop.pour(f"piece {number}", profile="bagged-tabletop", shape=SHAPE, at=T0, now=T0)
+    for path in ("/", "/piece/top", "/piece/piece%201", "/piece/piece%201?step=flip"):
         assert len(paired.client.get(path).content) + len(STYLE) + len(SCRIPT) <= 60_000, path
 
 

@@ -57,6 +57,7 @@ def top(voice: Voice, flash: Said | None, undo: Markup = "", *, home: bool = Fal
     back = '<a class="row" href="/">&larr; What comes next</a>' if home else ""
     return (
         f'<header>{back}<p class="fresh">curetrack, as of <span id="asof">{esc(clock(voice.now, voice))}</span></p>'
-        '<div id="state" role="status" aria-live="polite"></div>'
-        f'<div id="said" role="status" aria-live="polite">{said}</div></header>'
+        '<div id="state" role="status" aria-live="polite"></div></header>'
+        f'<section class="answer" aria-label="Answer"><div id="said" role="status" aria-live="polite">{said}</div>'
+        "</section>"
     )

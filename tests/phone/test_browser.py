@@ -189,8 +189,10 @@ async def test_a_hold_asks_and_a_refusal_is_told_with_its_reason(served: Served,
     await shot(page, "hold-asks", full=True)
     await strip.get_by_role("button", name="It passed: done").tap()
     await expect(page.locator("#said .bad")).to_contain_text("too soon")
+    await expect(page.locator("#said .bad")).to_be_in_viewport()
     await shot(page, "hold-refused")
     assert served.kinds() == ["pour", "done cover"]
+    await page.get_by_role("button", name="Close").tap()
     await strip.locator("summary", has_text="Later, skip, more").tap()
     await strip.get_by_label("Done all the same").fill("the form is needed")
     await strip.get_by_role("button", name="Done against the hold").tap()

@@ -1,11 +1,11 @@
 "use strict";
 /* Live pages, and taps that wait on the phone. Without it every button is a plain form and works as well. */
 (() => {
-  const STORE = "curetrack.taps", RENEW_MS = 60000, AGAIN_MS = 10000, ANSWER_MS = 8000;
+  const STORE = "curetrack.taps", RENEW_MS = 60000, AGAIN_MS = 10000, ANSWER_MS = 8000, SAID_MS = 20000;
   const $ = (id) => document.getElementById(id);
   const token = () => document.querySelector('meta[name="token"]')?.content || "";
   if (!token()) return;
-  let memory = [], stored = true, offline = false, busy = false, stale = false, trouble = "";
+  let memory = [], stored = true, offline = false, busy = false, stale = false, trouble = "", closing = 0;
 
   /* --- what waits: in the browser's store, or in the page where there is none --- */
   const waiting = () => {
@@ -93,7 +93,13 @@
       button.addEventListener("click", () => { button.remove(); tap({ do: "undo", piece: said.piece, event: said.event }); });
       $("said").append(button);
     }
-    if (!said.good) $("said").scrollIntoView({ block: "nearest" });
+    const close = document.createElement("button");
+    close.textContent = "Close";
+    close.className = "mid";
+    close.addEventListener("click", () => say($("said"), "", ""));
+    $("said").append(close);
+    clearTimeout(closing);
+    if (said.good) closing = setTimeout(() => say($("said"), "", ""), SAID_MS);
   };
   const tap = (deed) => {
     keep([...waiting(), { ...deed, id: newId(), tapped_ms: Date.now() }]);

@@ -57,6 +57,8 @@ class Dashboard(App[None]):
     BINDINGS: ClassVar[list[BindingType]] = []
 
     def __init__(self, beside: Beside) -> None:
+        for name in ("COLUMNS", "LINES"):  # the library would hold them against the terminal, whatever its size becomes
+            os.environ.pop(name, None)
         super().__init__(ansi_color=True)
         self._beside = beside
         self._board = Board(beside)

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from curetrack.errors import BadInput
 from curetrack.facts import Event, Piece
+from curetrack.instants import from_h, to_h
 from curetrack.ledger import View
 from curetrack.ledger.writer import Writer
 from curetrack.shop.desk import Known
@@ -68,7 +69,7 @@ class Sayings(Pours):
             )  # fmt: skip
         for other in said.line.after:
             before = said.timeline.line(other)
-            if before is not None and before.done_at is not None and other != POUR and said.at < before.done_at:
+            if before is not None and before.done_at is not None and other != POUR and _whole(said.at) < before.done_at:
                 raise BadInput(
                     f"that is before {other} was done ({self._shown(before.done_at)})", where=said.line.step,
                     found=self._shown(said.at), remedy="see --at, or undo that one first",
@@ -81,6 +82,11 @@ class Sayings(Pours):
             )
         if line.state == "skipped":
             raise BadInput(f"{line.step} is skipped", where=line.piece, remedy="undo that first, or tick it with done")
+
+
+def _whole(at: datetime) -> datetime:
+    """As a timeline says its moments, to the second: one tick may follow another at once."""
+    return from_h(to_h(at))
 
 
 def written(writer: Writer, events: Sequence[Event], lines: Sequence[tuple[str, str]] = ()) -> Receipt:

@@ -193,6 +193,12 @@ def test_a_clock_that_is_a_little_ahead_is_forgiven(warm: Bench) -> None:
     assert warm.done("cover", 1, at=hours(1 + 30 / 3600))
 
 
+def test_two_ticks_may_follow_each_other_within_a_second(warm: Bench) -> None:
+    """A timeline says moments to the second: 0.6 s rounds up, past the next tick at 0.7 s."""
+    warm.done("cover", 40 + 0.6 / 3600)
+    assert warm.done("strip", 40 + 0.7 / 3600, check="pass").kind == "done"
+
+
 def test_it_is_judged_by_what_was_so_at_the_time(warm: Bench) -> None:
     """Told on Friday that it was done on Tuesday noon: too soon then, whatever is true by Friday."""
     warm.done("cover", 1)

@@ -85,16 +85,15 @@ def test_reopened_only_where_both_were_done_before() -> None:
 
 def test_what_is_said_comes_in_the_order_of_its_times() -> None:
     """The tick of one step is what opens the next."""
-    server = {
-        "flip": there(FLIP, "2", done=True, done_at=T0 - HOUR),
-        "strip": there(STRIP, "2", done=True, done_at=T0 - 2 * HOUR),
-    }
-    for wanted in ({"strip": STRIP, "flip": FLIP}, {"flip": FLIP, "strip": STRIP}):
+    for order in (["strip", "flip"], ["flip", "strip"]):
+        ticks = {uid: T0 - n * HOUR for n, uid in enumerate(reversed(order))}
+        wanted = {"strip": STRIP, "flip": FLIP}
+        server = {uid: there(wanted[uid], "2", done=True, done_at=at) for uid, at in ticks.items()}
         facts, _ = heard(agreed(STRIP, FLIP), server, wanted, T0)
-        assert [fact.step for fact in facts] == ["strip", "flip"]
-    same = {uid: replace(theirs, done_at=T0) for uid, theirs in server.items()}
-    facts, _ = heard(agreed(STRIP, FLIP), same, {"strip": STRIP, "flip": FLIP}, T0)
-    assert [fact.step for fact in facts] == ["strip", "flip"]  # as the timeline has them
+        assert [fact.step for fact in facts] == order
+        same = {uid: replace(theirs, done_at=T0) for uid, theirs in server.items()}
+        facts, _ = heard(agreed(STRIP, FLIP), same, {uid: wanted[uid] for uid in order}, T0)
+        assert [fact.step for fact in facts] == order  # as the timeline has them
 
 
 def test_what_is_neither_known_nor_wanted_is_not_ours() -> None:

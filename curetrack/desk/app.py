@@ -6,7 +6,6 @@ A fault of the screen ends nothing: it is said, it stands in the log, and nudges
 import logging
 import math
 import os
-import sys
 import time
 from collections.abc import Callable, Sequence
 from typing import ClassVar
@@ -20,15 +19,15 @@ from textual.widgets import Input, Static
 from curetrack.desk.ask import Question, Typing
 from curetrack.desk.board import Board, air_of
 from curetrack.desk.deeds import Deeds, Said
+from curetrack.desk.drawn import Drawn
 from curetrack.desk.hand import SAYS, Hand
-from curetrack.desk.keys import DOES
+from curetrack.desk.keys import DOES, Taps
 from curetrack.desk.lines import Air
 from curetrack.desk.page import WIDE_FROM, Page, help_rows, page_rows
 from curetrack.desk.ports import Beside, News
-from curetrack.desk.rows import in_ascii, styled
-from curetrack.desk.scale import SPANS, scale_of
+from curetrack.desk.rows import in_ascii, knows_signs, styled
+from curetrack.desk.scale import SPANS
 from curetrack.errors import CuretrackError
-from curetrack.shop import View
 from curetrack.timeline.curve import Curve
 from curetrack.words.clean import clean
 from curetrack.words.voice import Voice
@@ -37,7 +36,7 @@ __all__ = ["Dashboard"]
 
 BACKLOG = 8  # writes; the library waits for room at 30
 TICK_s = 1.0
-BOUNCE_s = 0.6  # a key that is held, or hit twice by a glove, counts once
+SOON_s = 0.03
 CAME_s = 1.0  # what has come into hand by itself so lately was not what the hand meant
 SAID_s, ASKED_s = 60.0, 120.0  # then the keys stand there again; a question that nobody answers goes
 TEMPERATURE = "temperature (14C, 14C 60%, air 12C): "
@@ -69,11 +68,11 @@ class Dashboard(App[None]):
         self._typing: Typing | None = None
         self._span, self._show = 1, "board"  # board, curve, help
         self._air: Air = (None, None)
-        self._curve: tuple[tuple[str, int], Curve] | None = None
+        self._drawn = Drawn(beside.shop)
         self._news: Sequence[News] = ()
-        self._stale, self._lit = True, True
-        self._last_key, self._last_at, self._came_at = "", -math.inf, -math.inf
-        self.ascii_only = not _encodes("▀▄█▼│⣿≈")
+        self._lit = True
+        self._taps, self._came_at = Taps(), -math.inf
+        self.ascii_only = not knows_signs()
 
     # --- life --------------------------------------------------------------------------------------------------------
 
@@ -100,7 +99,7 @@ class Dashboard(App[None]):
             self.paint()
 
     def _take_in(self) -> None:
-        self._stale = True
+        self._drawn.stale = True
         self._renew()
         self._news = self._beside.news
         try:
@@ -120,8 +119,8 @@ class Dashboard(App[None]):
         if self._typing is None and self._question is None and waited > SAID_s:
             self._said = Said("")
         self._renew()
-        if self._stale:
-            self._draw_curve()
+        if self._drawn.stale:
+            self._draw()
 
     def _renew(self) -> None:
         """While something is asked, what it is about stays in hand. What else comes into hand is noticed."""
@@ -176,37 +175,37 @@ class Dashboard(App[None]):
         curved = self._board.piece is not None and (self._show == "curve" or height >= WIDE_FROM)
         page = Page(
             self._board, self._voice(), self._air, self._news, self._beside.troubles, self._beside.carried_by,
-            self._said, self._question, self._curve_now() if curved else None, self._show == "curve", self._span,
-            self._lit, self.ascii_only,
+            self._said, self._question, self._curve_now() if curved else None, curved, self._show == "curve",
+            self._span, self._lit, self.ascii_only,
         )  # fmt: skip
         return page_rows(page, width, height)
 
     def _curve_now(self) -> Curve | None:
-        """Of another piece it is worked out at once; what has changed since shows a moment later."""
+        """The key is answered first: of another piece, and where something has changed, it shows a moment later."""
         piece = self._board.piece
-        if piece is not None and (self._curve is None or self._curve[0] != (piece.piece, self._span)):
-            self._draw_curve()
-        return None if self._curve is None else self._curve[1]
-
-    def _draw_curve(self) -> None:
-        piece, voice = self._board.piece, self._voice()
-        self._stale, self._curve = False, None
         if piece is None:
-            return
-        scale = scale_of(voice, self.size.width, SPANS[self._span])
-        end = scale.end + (scale.end - scale.start) / 20  # now moves on until it is drawn anew
-        try:
-            found = self._beside.shop.curve(piece.piece, View(voice.now), scale.start, end, count=120)
-        except (CuretrackError, ValueError):
-            return
-        self._curve = ((piece.piece, self._span), found)
+            return None
+        if self._drawn.empty:
+            self._draw()
+        found = self._drawn.of(piece, self._span)
+        if found is None and not self._drawn.stale:
+            self._drawn.stale = True
+            self.set_timer(SOON_s, self._draw_soon)
+        return found
+
+    def _draw(self) -> None:
+        self._drawn.draw(self._board.piece, self._span, self._voice(), self.size.width)
+
+    def _draw_soon(self) -> None:
+        self._guarded(self._draw)
+        self.paint()
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
         """One key, one deed."""
         if self._typing is not None:
-            self._last_key = ""
+            self._taps = Taps()
             if event.key == "escape":
                 self._stop_typing()
                 self.paint()
@@ -219,7 +218,7 @@ class Dashboard(App[None]):
 
     def _press(self, key: str) -> None:
         self._board.touch()
-        if self._bounced(key):
+        if self._taps.same(key) and key in SAYS:
             return
         if self._show == "help":
             self._show = "board"
@@ -250,12 +249,6 @@ class Dashboard(App[None]):
             case _:
                 self._of_step(key)
 
-    def _bounced(self, key: str) -> bool:
-        now = time.monotonic()
-        same = key == self._last_key and now - self._last_at < BOUNCE_s
-        self._last_key, self._last_at = key, now
-        return same and key in SAYS
-
     def _of_step(self, key: str) -> None:
         line = self._board.line
         if key in SAYS and line is not None and time.monotonic() - self._came_at < CAME_s:
@@ -284,7 +277,7 @@ class Dashboard(App[None]):
         self._said, self._said_at = said, time.monotonic()
         if said.piece is not None:
             self._beside.said(said.piece)
-            self._stale = True
+            self._drawn.stale = True
             self._board.first()
             self._board.renew()
 
@@ -314,14 +307,3 @@ class Dashboard(App[None]):
     def _voice(self) -> Voice:
         settings = self._beside.shop.settings
         return Voice(self._beside.now(), settings.zone, settings.units)
-
-
-def _encodes(signs: str) -> bool:
-    """Whether the terminal's encoding knows the signs; CURETRACK_ASCII says that its font does not."""
-    if os.environ.get("CURETRACK_ASCII"):
-        return False
-    try:
-        signs.encode(getattr(sys.__stdout__, "encoding", None) or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return False
-    return True

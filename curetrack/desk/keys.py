@@ -1,6 +1,11 @@
 """The keys: one each, by what a hand at the bench wants to say."""
 
-__all__ = ["DOES", "HELP", "KEYS", "key_line"]
+import math
+import time
+
+__all__ = ["DOES", "HELP", "KEYS", "BOUNCE_s", "Taps", "key_line"]
+
+BOUNCE_s = 0.6  # a key that is held, or hit twice by a glove, counts once
 
 # key as textual names it, what is read, what it does
 KEYS: tuple[tuple[str, str, str], ...] = (
@@ -31,3 +36,17 @@ def key_line(width: int, *, ascii_only: bool = False) -> str:
             break
         found += more
     return found
+
+
+class Taps:
+    """Knows whether a key is the last one again: held, or hit twice."""
+
+    def __init__(self) -> None:
+        self._key, self._at = "", -math.inf
+
+    def same(self, key: str) -> bool:
+        """It is; while it goes on, so does this."""
+        now = time.monotonic()
+        same = key == self._key and now - self._at < BOUNCE_s
+        self._key, self._at = key, now
+        return same

@@ -37,8 +37,9 @@ CONDITIONS = frozenset({
 
 
 class Page(Struct, frozen=True):
-    """What is on the page. `curve` is None while it is not to be seen, or cannot be worked out.
+    """What is on the page. `curve` is None while it is not worked out yet, or cannot be.
 
+    curved    there is a place for the curve
     curving   the curve is asked for: where there is little room it takes that of the axis
     lit       the bright half of a blink
     """
@@ -52,6 +53,7 @@ class Page(Struct, frozen=True):
     said: Said
     question: Question | None
     curve: Curve | None
+    curved: bool
     curving: bool
     span: int
     lit: bool
@@ -76,12 +78,8 @@ def page_rows(page: Page, width: int, height: int) -> list[Text]:
     top = _top(page, width, LEAST_CARD if narrow else max(card, min(LEAST_CARD, room)))
     rows = [*head, *top]
     left = room - len(top) - 1
-    if page.curve is not None and left >= LEAST_CURVE - 3:
-        span = SPANS[page.span]
-        curve = curve_rows(
-            page.curve, page.voice, width, min(left, MOST_CURVE), span=span, ascii_only=page.ascii_only
-        )  # fmt: skip
-        rows += [styled(), *curve]
+    if page.curved and left >= LEAST_CURVE - 3:
+        rows += [styled(), *_curve(page, width, min(left, MOST_CURVE))]
     gap = height - len(rows) - axis - len(foot)
     grown = max(0, min(gap - 1, len(pieces) + 2 - axis)) if pieces and not narrow else 0
     axis, gap = axis + grown, gap - grown
@@ -135,6 +133,14 @@ def _top(page: Page, width: int, height: int) -> list[Text]:
     if line is None:
         return nothing_rows(width, any_piece=bool(page.board.pieces), ascii_only=page.ascii_only)
     return card_rows(line, page.voice, width, height, ascii_only=page.ascii_only, lit=page.lit)
+
+
+def _curve(page: Page, width: int, height: int) -> list[Text]:
+    """Its place stays empty until it is there."""
+    if page.curve is None:
+        return [styled()] * height
+    span = SPANS[page.span]
+    return curve_rows(page.curve, page.voice, width, height, span=span, ascii_only=page.ascii_only)
 
 
 def _news(news: Sequence[News], width: int, most: int) -> list[Text]:

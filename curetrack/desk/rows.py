@@ -1,14 +1,17 @@
 """Rows of styled text, and how they are fitted: folded at words, cut at the edge."""
 
+import os
+import sys
 import unicodedata
 
 from rich.text import Text
 
 from curetrack.desk.palette import STYLES
 
-__all__ = ["Cells", "cut", "folded", "in_ascii", "row_of", "styled", "write"]
+__all__ = ["Cells", "cut", "folded", "in_ascii", "knows_signs", "row_of", "styled", "write"]
 
 ASCII = str.maketrans("·–—×’“”…°²³µΔ▲▸", '---x\'"".o23ud^>')
+SIGNS = "▀▄█▼│⣿≈"
 
 Cells = list[tuple[str, str]]  # of one row: sign and palette name
 
@@ -83,3 +86,14 @@ def in_ascii(row: Text) -> Text:
 def _base(sign: str) -> str:
     first = unicodedata.normalize("NFKD", sign)[:1]
     return first if first.isascii() else "?"
+
+
+def knows_signs() -> bool:
+    """Whether the terminal's encoding knows our signs; CURETRACK_ASCII says that its font does not."""
+    if os.environ.get("CURETRACK_ASCII"):
+        return False
+    try:
+        SIGNS.encode(getattr(sys.__stdout__, "encoding", None) or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True

@@ -13,7 +13,9 @@ from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
 from curetrack.desk import app as desk_app
+from curetrack.desk import keys
 from curetrack.desk.app import Dashboard
+from curetrack.desk.keys import Taps
 from curetrack.desk.ports import News
 from curetrack.facts import Forecast, Shape
 from curetrack.shop import View
@@ -70,7 +72,7 @@ async def test_a_key_that_is_held_or_hit_twice_counts_once(beside: Alone) -> Non
 
 
 async def test_the_same_key_later_counts(beside: Alone, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(desk_app, "BOUNCE_s", 0.0)
+    monkeypatch.setattr(keys, "BOUNCE_s", 0.0)
     app = Dashboard(beside)
     async with app.run_test(size=SMALL) as pilot:
         await press(pilot, "l")
@@ -90,7 +92,7 @@ async def test_what_came_into_hand_by_itself_is_not_ticked_at_once(tmp_path: Pat
         await press(pilot, "d")
         assert "came into hand just now" in screen(app)
         assert kinds(beside, "hearth") == []
-        app._came_at = app._last_at = -math.inf  # a moment later
+        app._came_at, app._taps = -math.inf, Taps()  # a moment later
         await press(pilot, "d")
         assert kinds(beside, "hearth") == [("done", "cover")]
 
@@ -379,8 +381,8 @@ async def test_plain_ascii(beside: Alone, monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setenv("CURETRACK_ASCII", "1")
     app = Dashboard(beside)
     async with app.run_test(size=SMALL) as pilot:
-        for keys in ((), ("c",), ("c", "question_mark"), ("x", "s")):
-            await press(pilot, *keys)
+        for pressed in ((), ("c",), ("c", "question_mark"), ("x", "s")):
+            await press(pilot, *pressed)
             assert screen(app).isascii()
 
 
@@ -394,6 +396,20 @@ async def test_it_finds_its_place_when_the_terminal_changes(beside: Alone) -> No
         await pilot.resize_terminal(12, 5)
         await pilot.pause()
         assert "too small" in screen(app)
+
+
+async def test_the_curve_of_another_piece_comes_a_moment_after_the_key(tmp_path: Path) -> None:
+    """Its place is kept free until then."""
+    beside = Alone(tmp_path / "home", "bench", "hearth")
+    app = Dashboard(beside)
+    async with app.run_test(size=LARGE) as pilot:
+        before = screen(app)
+        assert "MPa" in before
+        await pilot.press("down")
+        row = next(n for n, text in enumerate(before.split("\n")) if "bench  " in text)
+        assert "▸hearth" in screen(app).split("\n")[row + 1]
+        await pilot.pause(0.3)
+        assert "MPa" in screen(app)
 
 
 async def test_a_piece_with_a_hostile_name_steers_nothing(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from curetrack.desk.app import BOUNCE_s
+from curetrack.desk.keys import BOUNCE_s
 from curetrack.facts import Forecast, Shape
 from curetrack.shop import Shop, View
 from tests.bus import tool

@@ -75,14 +75,15 @@ def _read_at(timeline: Timeline) -> float:
 
 
 def _ahead(timelines: Sequence[Timeline], voice: Voice) -> str:
-    """The gravest condition ahead, in three words."""
+    """The gravest condition ahead, in three words; of several pieces' the first to come."""
     since = voice.now - timedelta(hours=PAST_h)
     found: list[Alert] = [
         alert for timeline in timelines for alert in timeline.alerts
         if alert.rule in AHEAD and (alert.rule not in AT_THE_POUR or alert.at is None or alert.at >= since)
     ]  # fmt: skip
     for rule, said in AHEAD.items():
-        alert = next((each for each in found if each.rule == rule), None)
+        same = [each for each in found if each.rule == rule]
+        alert = min(same, key=lambda each: each.at or voice.now, default=None)
         if alert is not None:
             coming = alert.at is not None and alert.at > voice.now
             return f"{said} {moment(about(alert.at), voice)}" if coming and alert.at else said

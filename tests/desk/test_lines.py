@@ -31,6 +31,12 @@ def test_frost_ahead_stands_first_and_has_room_on_a_small_screen() -> None:
     assert len(row.plain) <= 60
 
 
+def test_of_several_frosts_the_first_to_come_is_shown() -> None:
+    late, soon = (Alert("warn", "frost", -2.0, 0.0, "degC", after(hours)) for hours in (40, 13))
+    pieces = [timeline_with(piece="a", alerts=(late,)), timeline_with(piece="b", alerts=(soon,))]
+    assert "frost Sat 23:00" in shop_row(pieces, (None, None), voice(), 80).plain
+
+
 def test_what_concerned_the_pour_is_no_news_afterwards() -> None:
     for since_h, there in ((0.5, True), (20.0, False)):
         past = Alert("warn", "placing", 5.0, 10.0, "degC", after(-since_h))

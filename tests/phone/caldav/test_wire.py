@@ -20,6 +20,13 @@ SECRET = "correct-horse"
 Answer = tuple[int, dict[str, str], bytes]
 
 
+class Quiet(ThreadingHTTPServer):
+    """A client that turns away is what some of these tests are about."""
+
+    def handle_error(self, *_: Any) -> None:
+        """Nothing on the screen."""
+
+
 class Host:
     """A web server on loopback that answers as it is told, and remembers what it was asked."""
 
@@ -43,7 +50,7 @@ class Host:
                 """Nothing on the screen."""
 
         self.asked = asked
-        self._server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        self._server = Quiet(("127.0.0.1", 0), Handler)
         if context is not None:
             self._server.socket = context.wrap_socket(self._server.socket, server_side=True)
         self.url = f"{'https' if context else 'http'}://localhost:{self._server.server_address[1]}/"

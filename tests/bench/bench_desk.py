@@ -22,6 +22,7 @@ from curetrack.desk.app import Dashboard
 from curetrack.facts import Forecast, Shape
 from curetrack.service.bench import Bench
 from curetrack.service.clock import SystemClock
+from curetrack.service.run import at_rest
 from curetrack.shop import Shop
 
 KEYS = ("down", "up", "right", "z", "l", "d", "u y", "question_mark", "escape", "c", "c")
@@ -50,6 +51,7 @@ async def measure(home: Path, pieces: int) -> dict[str, list[float]]:
     shop = fill(home, pieces)
     bench = Bench(home, shop, lambda press, known: [], SystemClock())
     await bench.start()
+    at_rest()  # as the command does
     app = Dashboard(bench)
     found: dict[str, list[float]] = {}
     async with app.run_test(size=(120, 40)) as pilot:

@@ -5,13 +5,13 @@ never in the ledger, the settings, the log or an answer.
 import os
 import re
 from collections.abc import Mapping
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from curetrack.errors import BadInput, Faults, StoreTrouble
+from curetrack.whole import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -135,18 +135,8 @@ def _checked(found: Mapping[str, object], home: Path) -> dict[str, str]:
 def _replace(home: Path, values: Mapping[str, str]) -> None:
     import tomli_w
 
-    path, beside = home / FILE_NAME, home / f".{FILE_NAME}.{os.getpid()}.new"
+    path = home / FILE_NAME
     try:
-        home.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with suppress(OSError):
-            beside.unlink()
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
-            file.write(tomli_w.dumps(values))
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
+        write_whole(path, tomli_w.dumps(values).encode(), private=True, synced=True)
     except OSError as error:
         raise StoreTrouble(f"{path}: {error.strerror or error}; the secrets are as they were") from error
-    finally:
-        with suppress(OSError):
-            beside.unlink()

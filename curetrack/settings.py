@@ -119,7 +119,9 @@ def write_settings(home: "Path", values: Mapping[str, Any]) -> None:
         if _parsed_or_none(new) != wanted:
             path.with_name(FILE_NAME + ".bak").write_text(old, encoding="utf-8")
             new = f"# Written anew; the earlier file, with its comments, is {FILE_NAME}.bak\n" + _dumps(wanted)
-        _replace_file(path, new)
+        from curetrack.whole import write_whole
+
+        write_whole(path, new.encode(), synced=True)
     except OSError as error:
         raise StoreTrouble(f"{path}: {error.strerror or error}; the settings are as they were") from error
 
@@ -204,25 +206,6 @@ def _dumps(values: Mapping[str, Any]) -> str:
     import tomli_w
 
     return tomli_w.dumps(values)
-
-
-def _replace_file(path: "Path", text: str) -> None:
-    """Whole or not at all: a power cut leaves the old file or the new one."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}.new")
-    try:
-        with beside.open("w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)
-    if os.name == "posix":
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
 
 
 # --- the values ----------------------------------------------------------------------------------------------------

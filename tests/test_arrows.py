@@ -12,6 +12,7 @@ ROOT = Path(curetrack.__file__).parent
 # part -> parts of ours that it may import; a part may always import itself
 MAY = {
     "errors": set(),
+    "whole": set(),
     "instants": set(),
     "units": {"errors"},
     "concrete": {"units"},
@@ -20,9 +21,10 @@ MAY = {
     "climate": {"profile", "facts", "concrete", "units", "instants", "errors"},
     "timeline": {"climate", "profile", "facts", "concrete", "units", "instants", "errors"},
     "ledger": {"facts", "units", "instants", "errors"},
-    "settings": {"units", "errors"},
-    "credentials": {"errors"},
+    "settings": {"whole", "units", "errors"},
+    "credentials": {"whole", "errors"},
     "shop": {
+        "whole",
         "ledger",
         "settings",
         "timeline",
@@ -62,6 +64,7 @@ MAY = {
         "errors",
     },
     "phone": {
+        "whole",
         "words",
         "shop",
         "settings",
@@ -74,6 +77,7 @@ MAY = {
         "errors",
     },
     "service": {
+        "whole",
         "credentials",
         "nudge",
         "desk",

@@ -8,11 +8,10 @@ from curetrack.desk.ports import Beside
 from curetrack.facts import Reading
 from curetrack.instants import to_h
 from curetrack.timeline.types import Line, Timeline
-from curetrack.words.pressing import next_of, pressing_key
+from curetrack.words.pressing import Pressing, next_of, pressing_key
 
 __all__ = ["Board", "air_of"]
 
-Key = tuple[int, bool, float, float]
 ASKED_ANEW = timedelta(minutes=1)
 STEADY_s = 120.0  # so long after the last key the most pressing piece comes into hand by itself
 AFTER_DEED_s = 20.0  # sooner when something has just been said of the piece: then what is next is wanted
@@ -27,7 +26,7 @@ class Board:
         self.pieces: list[Timeline] = []
         self._name, self._step = "", ""  # "": the most pressing of its steps
         self._steady_until: datetime | None = None
-        self._keys: dict[str, tuple[Timeline, datetime, Key]] = {}
+        self._keys: dict[str, tuple[Timeline, datetime, Pressing]] = {}
         self.renew()
 
     def renew(self) -> None:
@@ -40,7 +39,7 @@ class Board:
         if not steady or self._name not in {timeline.piece for timeline in self.pieces}:
             self._name, self._step = (self.pieces[0].piece if self.pieces else ""), ""
 
-    def _pressing(self, timeline: Timeline, now: datetime) -> Key:
+    def _pressing(self, timeline: Timeline, now: datetime) -> Pressing:
         """The same timeline is asked once a minute: with fifty pieces it would be most of the work of a key."""
         kept = self._keys.get(timeline.piece)
         if kept is None or kept[0] is not timeline or now - kept[1] > ASKED_ANEW:
@@ -87,9 +86,9 @@ class Board:
         self._steady_until = self._beside.now() + timedelta(seconds=STEADY_s)
 
 
-def _key(timeline: Timeline, now: datetime) -> Key:
+def _key(timeline: Timeline, now: datetime) -> Pressing:
     lines = _wanted_first(next_of(timeline))
-    return pressing_key(lines[0], now) if lines else (9, True, 0.0, 0.0)
+    return pressing_key(lines[0], now) if lines else (9, True, 0.0, False, 0.0)
 
 
 def _wanted_first(lines: list[Line]) -> list[Line]:

@@ -7,18 +7,19 @@ from rich.text import Text
 
 from curetrack.desk.head import AIRY, head_rows, large
 from curetrack.desk.rows import folded, styled
+from curetrack.timeline.leads import CLOSING
 from curetrack.timeline.types import Line
 from curetrack.words.cautions import AUTHORITY, caution_name, caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import SHAPES, shape
-from curetrack.words.moments import about, banded, duration, moment
+from curetrack.words.moments import about, duration
 from curetrack.words.notes import note_text
-from curetrack.words.reasons import check_text, opens_text, why_said
+from curetrack.words.reasons import check_text
+from curetrack.words.telling import sentence, when_text, why_text
 from curetrack.words.voice import Voice
 
 __all__ = ["card_rows", "countdown", "nothing_rows"]
 
-CLOSING = timedelta(minutes=60)  # a window that closes within it blinks
 CAREFUL = "Careful: "
 LEFT = timedelta(hours=10)  # so near its end a window says how much of it is left
 
@@ -94,9 +95,9 @@ def _small(line: Line, voice: Voice, width: int, room: int, *, named: bool, asci
     notes = [clean(note.text) if note.rule == "missed" else note_text(note, voice) for note in line.notes]
     said = [
         _Said(_who(line, ascii_only=ascii_only), "title", 1),
-        _Said(_when(line, voice), "now" if line.state == "ready" else "title", 2),
-        *(_Said(_sentence(text), "alarm", 2) for text in notes),
-        _Said(_why(line, voice), "calm", 3),
+        _Said(when_text(line, voice), "now" if line.state == "ready" else "title", 2),
+        *(_Said(sentence(text), "alarm", 2) for text in notes),
+        _Said(why_text(line, voice), "calm", 3),
         _Said(check_text(line) or "", "calm", 2, "Check: "),
     ]
     said = [one for one in said if one.text]
@@ -121,24 +122,6 @@ def _who(line: Line, *, ascii_only: bool) -> str:
     return f"{kind}: {clean(line.title)} · {clean(line.piece)}{people}{hold}{optional}"
 
 
-def _when(line: Line, voice: Voice) -> str:
-    parts = []
-    if line.state == "waiting" and line.ready_at is not None and not (line.waits_for and line.band is None):
-        parts.append(f"Ready {banded(line.ready_at, line.band, voice)}")
-    if line.plan_at is not None and line.plan_at > voice.now + timedelta(minutes=1) and line.plan_at != line.ready_at:
-        parts.append(f"plan {moment(about(line.plan_at, line.band), voice)}")
-    if line.late_at is not None and line.late_at >= voice.now:  # once late, the reason says since when
-        parts.append(f"latest {moment(about(line.late_at, closing=True), voice)}")
-    if line.state == "waiting" and line.hold and line.open_to_do and (opens := opens_text(line, voice)):
-        parts.append(opens)
-    return _sentence(", ".join(parts)) if parts else ""
-
-
-def _why(line: Line, voice: Voice) -> str:
-    said = why_said(line, voice, opening=False, timed=False)
-    return _sentence(f"{said}. {clean(line.say)}" if line.say and line.state in ("ready", "late") else said)
-
-
 def _careful(line: Line, width: int, room: int) -> list[Text]:
     """In full where there is room, else by name."""
     full = [row for key in line.cautions for row in folded(caution_text(key), "careful", width, lead=CAREFUL)]
@@ -146,7 +129,3 @@ def _careful(line: Line, width: int, room: int) -> list[Text]:
         return full
     names = ", ".join(caution_name(key) for key in line.cautions)
     return folded(f"{names}. {AUTHORITY}", "careful", width, most=max(0, min(2, room)), lead=CAREFUL)
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:] + ("" if not text or text.endswith((".", "!", "?")) else ".")

@@ -15,7 +15,7 @@ from curetrack.words.moments import moment
 from curetrack.words.refusals import refusal_text
 from curetrack.words.voice import Voice
 
-__all__ = ["Deeds", "Said", "later_for"]
+__all__ = ["Deeds", "Said"]
 
 SOURCE = "desk"
 KINDS = {
@@ -203,8 +203,3 @@ class Deeds:
     def _voice(self, now: datetime) -> Voice:
         settings = self._shop.settings
         return Voice(now, settings.zone, settings.units)
-
-
-def later_for(line: Line) -> timedelta:
-    """For how long the key puts a step off: fresh concrete and closing windows do not wait an hour."""
-    return timedelta(minutes=15) if line.kind == "place" or line.closes == "window" else timedelta(hours=1)

@@ -4,8 +4,9 @@ from collections.abc import Callable
 from datetime import datetime
 
 from curetrack.desk.ask import Question, Typing
-from curetrack.desk.deeds import Deeds, Said, later_for
+from curetrack.desk.deeds import Deeds, Said
 from curetrack.shop.refusals import held, missed_text
+from curetrack.shop.steps_of import later_for
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.clean import clean
 from curetrack.words.reasons import check_text

@@ -10,11 +10,12 @@ from datetime import datetime, timedelta
 from curetrack.errors import CuretrackError
 from curetrack.nudge.log import Told
 from curetrack.nudge.post import Post
-from curetrack.nudge.replies import answer_of, asks, confirm_of, later_for, no_longer, put_off_of, refusal_of
+from curetrack.nudge.replies import answer_of, asks, confirm_of, no_longer, put_off_of, refusal_of
 from curetrack.nudge.types import Settled
 from curetrack.shop import Shop, View
 from curetrack.shop.receipts import Receipt
 from curetrack.shop.refusals import missed_text
+from curetrack.shop.steps_of import later_for
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.refusals import refusal_text
 from curetrack.words.voice import Voice

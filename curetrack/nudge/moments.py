@@ -5,23 +5,22 @@ ready, an hour before a window closes) are common practice, no source.
 """
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import datetime, timedelta, tzinfo
 
 from msgspec.structs import replace
 
 from curetrack.nudge.types import Grade, How, Kind, Moment, Rung
+from curetrack.timeline.leads import CLOSING, evening_before
 from curetrack.timeline.types import Line, Timeline
 
 __all__ = ["closed_of", "group_of", "hangs_on_overdue", "moments_of"]
 
-EVENING = time(18, 0)
 LEADS = {
     "lift": timedelta(minutes=60), "place": timedelta(minutes=30), "fill": timedelta(minutes=30),
     "coat": timedelta(minutes=30), "grind": timedelta(minutes=30),
 }  # fmt: skip
 TOO_LATE_TO_CALL = timedelta(hours=3)  # and the plan of what waits for an overdue step is always a little ahead of now
 AFTER_A_TICK = timedelta(minutes=10)  # so soon after the step before it the tick's own answer has said what comes
-CLOSING = timedelta(minutes=60)
 APART = timedelta(minutes=30)  # rungs that lie closer together are one
 ROW_GRACE = timedelta(minutes=30)  # the next of a row is due and late at the same moment
 FORGOTTEN = timedelta(hours=24)  # overdue for so long: nobody knows any more when what comes after it will be done
@@ -115,8 +114,7 @@ def _coming(line: Line, zone: tzinfo, *, cast: bool) -> Iterator[Told]:
         return
     if line.crew > 1 and (line.kind == "lift" or not cast):
         day = plan.astimezone(zone).date()
-        evening = datetime.combine(day - timedelta(days=1), EVENING, zone).astimezone(UTC)
-        yield "evening", evening, plan - TOO_LATE_TO_CALL, f"/{day.isoformat()}"
+        yield "evening", evening_before(plan, zone), plan - TOO_LATE_TO_CALL, f"/{day.isoformat()}"
     if lead is not None and line.open_to_do and (line.state == "waiting" or _is_put_off(line)):
         at = plan - lead
         if line.floor_at is None or at >= line.floor_at + AFTER_A_TICK:

@@ -1,7 +1,7 @@
 """What is said back to a tap: a question before a hold is ticked, a refusal with its reason, what became of it."""
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from curetrack.nudge.channels.base import Button, Message
 from curetrack.shop.refusals import held, missed_text
@@ -12,11 +12,9 @@ from curetrack.words.reasons import check_text, opens_text
 from curetrack.words.voice import Voice
 
 __all__ = [
-    "LATER", "LATER_SOON", "SEEN", "answer_of", "asks", "confirm_of", "later_for", "no_longer", "put_off_of",
-    "refusal_of", "shortened", "titled",
+    "SEEN", "answer_of", "asks", "confirm_of", "no_longer", "put_off_of", "refusal_of", "shortened", "titled",
 ]  # fmt: skip
 
-LATER, LATER_SOON = timedelta(hours=1), timedelta(minutes=15)
 LONGEST = 240  # letters of one line; what is longer belongs on the sheet
 SEEN = Button("seen", "Understood")
 
@@ -68,12 +66,6 @@ def put_off_of(line: Line, until: datetime, voice: Voice, remarks: Sequence[str]
     place = f"answer/{line.piece}"
     body = (f"Until {clock(until, voice)}.", *(clean(text) for text in remarks))
     return Message(f"{place}/{line.step}", place, f"Put off: {titled(line)}", tuple(map(shortened, body)), "low")
-
-
-def later_for(line: Line | None) -> timedelta:
-    """For how long `later` puts a step off: fresh concrete and closing windows do not wait an hour."""
-    pressing = line is not None and (line.kind == "place" or line.closes == "window")
-    return LATER_SOON if pressing else LATER
 
 
 def titled(line: Line) -> str:

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from curetrack.nudge.channels.base import Button, Message, Urgency
-from curetrack.nudge.replies import SEEN, asks, later_for, shortened, titled
+from curetrack.nudge.replies import SEEN, asks, shortened, titled
 from curetrack.nudge.types import Moment, Nudge, Parcel
 from curetrack.shop.refusals import missed_text
+from curetrack.shop.steps_of import later_for
 from curetrack.timeline.types import Alert, Line
 from curetrack.words.alerts import alert_said
 from curetrack.words.cautions import caution_name

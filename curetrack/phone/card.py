@@ -4,12 +4,13 @@ script. A hold asks for its check before it is ticked; what stands against it ca
 
 import secrets
 
-from curetrack.phone.saying import careful_of, countdown, crew_text, notes_of, when_of, why_of
+from curetrack.phone.saying import careful_of, countdown, crew_text, notes_of
 from curetrack.phone.shell import Markup, esc
 from curetrack.shop.refusals import held, missed_text
 from curetrack.timeline.types import Line
 from curetrack.words.kinds import SHAPES, shape
 from curetrack.words.reasons import check_text
+from curetrack.words.telling import when_text, why_text
 from curetrack.words.voice import Voice
 
 __all__ = ["Ways", "card", "form", "hidden", "told", "undo_form"]
@@ -41,9 +42,9 @@ def told(line: Line, voice: Voice, *, full: bool = True, careful: bool = True) -
     """When, why, remarks, check, careful. `full`: each caution's whole text can be opened;
     `careful` False: none, for a step that cannot be tapped where it stands."""
     short, texts = careful_of(line)
-    parts = [f'<p class="when">{esc(when_of(line, voice))}</p>' if when_of(line, voice) else ""]
+    parts = [f'<p class="when">{esc(when_text(line, voice))}</p>' if when_text(line, voice) else ""]
     parts += [f'<p class="note">{esc(text)}</p>' for text in notes_of(line, voice)]
-    parts.append(f'<p class="why">{esc(why_of(line, voice))}</p>')
+    parts.append(f'<p class="why">{esc(why_text(line, voice))}</p>')
     if check := check_text(line):
         parts.append(f'<p class="check"><b>Check:</b> {esc(check)}</p>')
     if short and careful:

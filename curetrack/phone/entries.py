@@ -6,12 +6,13 @@ strength of now): it changes only when what it says has changed.
 """
 
 from collections.abc import Iterable
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 from hashlib import sha256
 
 from msgspec import Struct
 
 from curetrack.facts import Piece
+from curetrack.timeline.leads import CLOSING, evening_before
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.cautions import caution_text
 from curetrack.words.clean import clean
@@ -22,8 +23,6 @@ from curetrack.words.voice import Voice
 __all__ = ["Entry", "entries_of", "uid_of"]
 
 SHORTEST = timedelta(minutes=15)  # what a calendar can show; many steps take less
-CREW_CALLED = time(18, 0)  # the evening before a lift (common practice, no source)
-CLOSING = timedelta(hours=1)  # before a window closes (common practice, no source)
 
 
 class Entry(Struct, frozen=True):
@@ -121,8 +120,7 @@ def _full(at: datetime, voice: Voice) -> str:
 def _alarms(line: Line, starts: datetime, zone: tzinfo) -> Iterable[datetime]:
     """When it starts; for a lift the evening before; an hour before a window closes."""
     if line.crew > 1:
-        before = starts.astimezone(zone).date() - timedelta(days=1)
-        yield datetime.combine(before, CREW_CALLED, zone).astimezone(UTC)
+        yield evening_before(starts, zone)
     yield starts
     if line.closes == "window" and line.late_at is not None and line.late_at - CLOSING > starts:
         yield about(line.late_at - CLOSING, closing=True)

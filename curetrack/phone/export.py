@@ -3,7 +3,6 @@
 Each file is written beside and renamed over, and only when its content has changed: a sync sees whole files, and few.
 """
 
-import os
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -15,6 +14,7 @@ from curetrack.phone.ics import ics_of
 from curetrack.phone.lists import html_list, markdown_list
 from curetrack.shop import Shop, View
 from curetrack.timeline.types import Timeline
+from curetrack.whole import write_whole
 from curetrack.words.voice import Voice
 
 __all__ = ["BOOK_NAME", "FILES", "Calendars", "export"]
@@ -38,7 +38,7 @@ class Calendars:
         new = revised(book, entries, voice.now)
         if new is not book:
             try:
-                _write(self._path, book_text(new))
+                write_whole(self._path, book_text(new))
                 self.trouble = ""
             except OSError as error:
                 self.trouble = f"{self._path}: {error.strerror or error}"
@@ -70,7 +70,7 @@ def export(folder: Path, calendars: Calendars, timelines: Sequence[Timeline], vo
             folder.mkdir(parents=True, exist_ok=True)
             if path.is_file() and _alike(path.read_bytes(), body):
                 continue
-            _write(path, body)
+            write_whole(path, body)
         except OSError as error:
             raise StoreTrouble(f"{path}: {error.strerror or error}; the export is as it was") from error
         written += 1
@@ -85,13 +85,3 @@ def _alike(old: bytes, new: bytes) -> bool:
 def _timeless(body: bytes) -> list[bytes]:
     head, made, tail = body.partition(b"Made ")
     return [head, tail.partition(b". Times may")[2]] if made else [body]
-
-
-def _write(path: Path, body: bytes) -> None:
-    beside = path.with_name(f".{path.name}.{os.getpid()}.new")
-    try:
-        beside.write_bytes(body)
-        beside.replace(path)
-    finally:
-        with suppress(OSError):
-            beside.unlink()

@@ -8,13 +8,13 @@ from datetime import date
 from html import escape
 
 from curetrack.timeline.types import Line, Timeline
-from curetrack.words.alerts import alert_said
 from curetrack.words.cautions import caution_text
 from curetrack.words.clean import clean
-from curetrack.words.kinds import GRADES, shape
+from curetrack.words.kinds import shape
 from curetrack.words.moments import about, banded, clock, date_text, moment, stamp
 from curetrack.words.pressing import next_lines
 from curetrack.words.reasons import check_text, opens_text, why_said
+from curetrack.words.telling import warnings_said
 from curetrack.words.voice import Voice
 
 __all__ = ["html_list", "markdown_list"]
@@ -32,7 +32,7 @@ def markdown_list(timelines: Sequence[Timeline], voice: Voice) -> str:
             rows.append(f"- [ ] {_when(line, voice)} **{_marked(line.title)}** {_marked(line.piece)}")
             rows += [f"      {_marked(text)}" for text in _told(line, voice)]
         rows.append("")
-    warnings = _warnings(timelines, voice)
+    warnings = warnings_said(timelines, voice)
     rows += ["## Warnings", "", *(f"- **{grade}** {_marked(text)}" for grade, text in warnings), ""] if warnings else []
     return "\n".join(rows)
 
@@ -47,7 +47,7 @@ def html_list(timelines: Sequence[Timeline], voice: Voice) -> str:
             title = f"{shape(line.kind)} {escape(clean(line.title))} · {escape(clean(line.piece))}"
             parts.append(f"<li><b>{escape(_when(line, voice))}</b> {title}{told}</li>")
         parts.append("</ol>")
-    warnings = _warnings(timelines, voice)
+    warnings = warnings_said(timelines, voice)
     if warnings:
         items = "".join(f"<li><b>{grade}</b> {escape(text)}</li>" for grade, text in warnings)
         parts.append(f"<h2>Warnings</h2><ul>{items}</ul>")
@@ -107,16 +107,6 @@ def _told(line: Line, voice: Voice) -> list[str]:
     found += [f"Check: {check}"] if check else []
     found += [f"{line.crew} people."] if line.crew > 1 else []
     return found + [f"Careful: {caution_text(key)}" for key in line.cautions]
-
-
-def _warnings(timelines: Sequence[Timeline], voice: Voice) -> list[tuple[str, str]]:
-    order = list(GRADES)
-    found = [(alert, timeline) for timeline in timelines for alert in timeline.alerts if alert.grade != "hint"]
-    found.sort(key=lambda pair: order.index(pair[0].grade))
-    return [
-        (GRADES[alert.grade], f"{clean(timeline.piece)}: {alert_said(alert, voice, timeline.line(alert.step))}")
-        for alert, timeline in found
-    ]
 
 
 def _marked(text: str) -> str:

@@ -9,12 +9,12 @@ from curetrack.phone.piece import piece_page
 from curetrack.phone.saying import countdown
 from curetrack.phone.shell import Markup, esc, page, top
 from curetrack.timeline.types import Line, Timeline
-from curetrack.words.alerts import alert_said
 from curetrack.words.amounts import temperature
 from curetrack.words.clean import clean
-from curetrack.words.kinds import GRADES, shape
+from curetrack.words.kinds import shape
 from curetrack.words.moments import about, clock, date_text, relative
 from curetrack.words.pressing import next_lines
+from curetrack.words.telling import warnings_said
 from curetrack.words.voice import Voice
 
 __all__ = ["list_page", "pair_page", "piece_page"]
@@ -27,7 +27,7 @@ def list_page(
     timelines: Sequence[Timeline], voice: Voice, token: str, *, flash: Said | None = None, count: int = 0
 ) -> Markup:
     """What comes next on all pieces."""
-    ways, lines, warnings = Ways(token), next_lines(timelines), _warnings(timelines, voice)
+    ways, lines, warnings = Ways(token), next_lines(timelines), warnings_said(timelines, voice)
     notice = f'<p class="notice"><a href="#warnings">{_count(len(warnings), "warning")}</a></p>' if warnings else ""
     undo = undo_form(ways, flash.piece, flash.event) if flash is not None else ""
     parts = [top(voice, flash, undo), f'<main id="main"><h1 class="quiet">What comes next</h1>{notice}']
@@ -88,16 +88,6 @@ def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
         return f'<li class="{kind}"><a class="row" href="/piece/{quote(line.piece, safe="")}">{head}</a></li>'
     inside = f'<p class="clock">{esc(said)}</p>{told(line, voice, full=False)}{form(line, voice, ways)}'
     return f'<li class="{kind}"><details><summary class="row">{head}</summary>{inside}</details></li>'
-
-
-def _warnings(timelines: Sequence[Timeline], voice: Voice) -> list[tuple[str, str]]:
-    order = list(GRADES)
-    found = [(alert, timeline) for timeline in timelines for alert in timeline.alerts if alert.grade != "hint"]
-    found.sort(key=lambda pair: order.index(pair[0].grade))
-    return [
-        (GRADES[alert.grade], f"{clean(timeline.piece)}: {alert_said(alert, voice, timeline.line(alert.step))}")
-        for alert, timeline in found
-    ]
 
 
 def _told(warnings: Sequence[tuple[str, str]]) -> Markup:

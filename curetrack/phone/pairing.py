@@ -9,12 +9,12 @@ import hmac
 import json
 import os
 import secrets
-from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 
 from curetrack.errors import StoreTrouble
+from curetrack.whole import write_whole
 
 __all__ = ["LASTS", "claim", "hash_of", "invite", "invited_until", "new_secret", "withdraw_invitation"]
 
@@ -37,18 +37,10 @@ def invite(home: Path, now: datetime) -> str:
     """Makes the secret for one device; an earlier one that was not taken is void. Raises StoreTrouble."""
     secret = new_secret()
     body = json.dumps({"hash": hash_of(secret), "until": (now + LASTS).astimezone(UTC).isoformat()})
-    beside = home / f".{FILE_NAME}.{os.getpid()}.new"
     try:
-        home.mkdir(parents=True, exist_ok=True, mode=0o700)
-        beside.unlink(missing_ok=True)
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
-            file.write(body)
-        beside.replace(home / FILE_NAME)
+        write_whole(home / FILE_NAME, body.encode(), private=True)
     except OSError as error:
         raise StoreTrouble(f"{home}: {error.strerror or error}; no phone can be paired") from error
-    finally:
-        with suppress(OSError):
-            beside.unlink()
     return secret
 
 

@@ -5,12 +5,13 @@ from datetime import timedelta
 from curetrack.timeline.types import Line
 from curetrack.words.cautions import AUTHORITY, caution_name, caution_text
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, banded, clock, duration, moment
+from curetrack.words.moments import about, banded, clock, duration
 from curetrack.words.notes import note_text
-from curetrack.words.reasons import check_text, opens_text, why_said
+from curetrack.words.reasons import check_text
+from curetrack.words.telling import sentence
 from curetrack.words.voice import Voice
 
-__all__ = ["careful_of", "countdown", "crew_text", "notes_of", "sentence", "when_of", "why_of"]
+__all__ = ["careful_of", "countdown", "crew_text", "notes_of"]
 
 LEFT = timedelta(hours=10)  # so near its end a window says how much of it is left
 
@@ -28,26 +29,6 @@ def countdown(line: Line, voice: Voice) -> tuple[str, str]:
     if plan is None:
         return "not yet", "wait"
     return ("next" if plan <= now else f"in {_short(about(plan, line.band) - now)}"), "wait"
-
-
-def when_of(line: Line, voice: Voice) -> str:
-    """Ready with its band, the plan, the latest moment, how a hold opens."""
-    parts = []
-    if line.state == "waiting" and line.ready_at is not None and not (line.waits_for and line.band is None):
-        parts.append(f"ready {banded(line.ready_at, line.band, voice)}")
-    if line.plan_at is not None and line.plan_at > voice.now + timedelta(minutes=1) and line.plan_at != line.ready_at:
-        parts.append(f"plan {moment(about(line.plan_at, line.band), voice)}")
-    if line.late_at is not None and line.late_at >= voice.now:  # once late, the reason says since when
-        parts.append(f"latest {moment(about(line.late_at, closing=True), voice)}")
-    if line.state == "waiting" and line.hold and line.open_to_do:
-        parts.append(opens_text(line, voice))
-    return sentence(", ".join(part for part in parts if part))
-
-
-def why_of(line: Line, voice: Voice) -> str:
-    """The binding reason; of what can be done now, how it is done besides."""
-    said = why_said(line, voice, opening=False, timed=False)
-    return sentence(f"{said}. {clean(line.say)}" if line.say and line.state in ("ready", "late") else said)
 
 
 def notes_of(line: Line, voice: Voice) -> list[str]:
@@ -70,11 +51,6 @@ def crew_text(line: Line, voice: Voice) -> str:
     parts = [f"{clean(line.title)}, {clean(line.piece)}: {when}.", f"{line.crew} people."]
     parts += [f"Check before: {check_text(line)}"] if line.hold and check_text(line) else []
     return "\n".join([*parts, *careful_of(line)[1]])
-
-
-def sentence(text: str) -> str:
-    """With a capital and a full stop."""
-    return text[:1].upper() + text[1:] + ("" if not text or text.endswith((".", "!", "?")) else ".")
 
 
 def _short(span: timedelta) -> str:

@@ -5,7 +5,6 @@ none) and carry a token that hangs on the device: three locks, since one of them
 """
 
 import hmac
-import os
 import secrets
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
@@ -17,6 +16,7 @@ from urllib.parse import urlsplit
 from msgspec import Struct
 
 from curetrack.errors import StoreTrouble
+from curetrack.whole import write_whole
 
 __all__ = [
     "COOKIE",
@@ -127,14 +127,8 @@ def server_key(home: Path) -> bytes:
         if len(key) == 32:
             return key
     key = secrets.token_bytes(32)
-    beside = home / f".{KEY_NAME}.{os.getpid()}.new"
     try:
-        home.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with suppress(OSError):
-            beside.unlink()
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
-            file.write(key.hex())
-        beside.replace(path)
+        write_whole(path, key.hex().encode(), private=True)
     except OSError as error:
         raise StoreTrouble(f"{path}: {error.strerror or error}") from error
     return key

@@ -2,7 +2,6 @@
 
 import os
 from collections.abc import Iterable
-from contextlib import suppress
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -10,6 +9,7 @@ import msgspec
 from msgspec import Struct
 
 from curetrack import __version__
+from curetrack.whole import write_whole
 
 __all__ = ["FILE_NAME", "Beat", "Pulse", "read_beat", "silent_holder", "write_beat"]
 
@@ -40,13 +40,7 @@ class Beat(Struct, frozen=True):
 
 def write_beat(home: Path, beat: Beat) -> None:
     """Whole or not at all. Raises OSError."""
-    beside = home / f".{FILE_NAME}.{os.getpid()}.new"
-    try:
-        beside.write_bytes(msgspec.json.encode(beat))
-        beside.replace(home / FILE_NAME)
-    finally:
-        with suppress(OSError):
-            beside.unlink()
+    write_whole(home / FILE_NAME, msgspec.json.encode(beat))
 
 
 def read_beat(home: Path) -> Beat | None:

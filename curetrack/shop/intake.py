@@ -5,7 +5,6 @@ signature, in a small file beside the ledger that may be thrown away at any time
 """
 
 import json
-import os
 from collections.abc import Mapping
 from contextlib import suppress
 from datetime import datetime
@@ -18,6 +17,7 @@ from curetrack.errors import BadInput
 from curetrack.facts import Place
 from curetrack.ledger import View
 from curetrack.shop.weather import Weather
+from curetrack.whole import write_whole
 
 if TYPE_CHECKING:  # heavy, and needed with a file only
     from pathlib import Path
@@ -119,15 +119,13 @@ def remember(home: "Path", signature: str, answers: Mapping[str, str | None]) ->
     given = {what: answer for what in ASKED if (answer := answers.get(what))}
     kept = _kept(home)
     wanted = {**recall(home, signature), **given}
-    if not given or kept.get(signature) == wanted:
+    if not given or kept.get(signature) == wanted or not home.is_dir():
         return
     kept.pop(signature, None)
     kept[signature] = wanted
     newest = dict(list(kept.items())[-MOST_DEVICES:])
-    beside = home / f".{FILE_NAME}.{os.getpid()}.new"
     with suppress(OSError):
-        beside.write_text(json.dumps(newest, ensure_ascii=False, indent=1), encoding="utf-8")
-        beside.replace(home / FILE_NAME)
+        write_whole(home / FILE_NAME, json.dumps(newest, ensure_ascii=False, indent=1).encode())
 
 
 def _kept(home: "Path") -> dict[str, dict[str, str]]:

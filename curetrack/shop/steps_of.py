@@ -1,6 +1,7 @@
 """The steps of a profile behind the lines of a timeline, and the line that a typed step name means. Pure."""
 
 import re
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from curetrack.errors import UnknownName
@@ -9,7 +10,7 @@ from curetrack.timeline.types import Line, Timeline
 if TYPE_CHECKING:
     from curetrack.profile.types import Profile, Step
 
-__all__ = ["POUR", "before_pour", "follows_pour", "line_named", "round_of", "step_behind", "without_round"]
+__all__ = ["POUR", "before_pour", "follows_pour", "later_for", "line_named", "round_of", "step_behind", "without_round"]
 
 POUR = "pour"
 
@@ -75,3 +76,9 @@ def round_of(timeline: Timeline, typed: str) -> list[Line]:
 
 def _is_open(line: Line) -> bool:
     return line.state not in ("done", "skipped")
+
+
+def later_for(line: Line | None) -> timedelta:
+    """For how long one tap or key puts a step off: fresh concrete and closing windows do not wait an hour."""
+    pressing = line is not None and (line.kind == "place" or line.closes == "window")
+    return timedelta(minutes=15) if pressing else timedelta(hours=1)

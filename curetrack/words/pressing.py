@@ -5,10 +5,12 @@ from datetime import datetime, timedelta
 
 from curetrack.timeline.types import Line, Timeline
 
-__all__ = ["next_lines", "next_of", "pressing_key"]
+__all__ = ["Pressing", "next_lines", "next_of", "pressing_key"]
 
 AHEAD = timedelta(hours=24)
-AFTER_s = 0.001  # planned for the same moment, what waits for another step stands behind it
+
+# group, optional, when, waits for another step, latest moment
+Pressing = tuple[int, bool, float, bool, float]
 
 
 def next_lines(timelines: Iterable[Timeline]) -> list[Line]:
@@ -28,18 +30,17 @@ def next_of(timeline: Timeline) -> list[Line]:
     return shown
 
 
-def pressing_key(line: Line, now: datetime) -> tuple[int, bool, float, float]:
+def pressing_key(line: Line, now: datetime) -> Pressing:
     """Late ones by how long; ready ones by when their window closes; then what can be looked at; then by plan."""
     late, plan, look = _seconds(line.late_at), _seconds(line.plan_at), _seconds(line.check_from)
     if line.state == "late":
-        return 0, line.optional, late, plan
+        return 0, line.optional, late, False, plan
     if line.state == "ready" and not _put_off(line, now):
-        return 1, line.optional, late, plan
+        return 1, line.optional, late, False, plan
     if line.open_to_do and line.ready_at is None and line.plan_at is None:
-        return 2, line.optional, late, plan
-    if line.open_to_do:
-        return 3, line.optional, min(plan, max(look, now.timestamp())), late
-    return 3, line.optional, plan + AFTER_s, late
+        return 2, line.optional, late, False, plan
+    first = min(plan, max(look, now.timestamp())) if line.open_to_do else plan
+    return 3, line.optional, first, not line.open_to_do, late
 
 
 def _is_next(line: Line, now: datetime) -> bool:

@@ -12,12 +12,13 @@ import pytest
 from curetrack.facts import Shape
 from curetrack.nudge.conditions import conditions_of
 from curetrack.nudge.moments import moments_of
-from curetrack.nudge.replies import answer_of, confirm_of, later_for, put_off_of, refusal_of
+from curetrack.nudge.replies import answer_of, confirm_of, put_off_of, refusal_of
 from curetrack.nudge.types import Moment, Nudge, Parcel, Rung
 from curetrack.nudge.wording import message_of
 from curetrack.profile.load import compile_profile
 from curetrack.profile.shelf import find, shipped
 from curetrack.rehearsal import Rehearsal
+from curetrack.shop.steps_of import later_for
 from curetrack.timeline.solve import solve
 from curetrack.timeline.types import Alert, Line, Note, Reason
 from curetrack.words.alerts import ALERTS

@@ -1,5 +1,6 @@
 """The heartbeat: whole or not at all, and never trusted to be there."""
 
+import os
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -34,7 +35,7 @@ def test_a_beat_that_cannot_be_written_leaves_the_old_one(tmp_path: Path, monkey
     def full(*_: object) -> int:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_bytes", full)
+    monkeypatch.setattr(os, "open", full)
     with pytest.raises(OSError, match="No space"):
         write_beat(tmp_path, new)
     monkeypatch.undo()

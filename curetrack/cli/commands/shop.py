@@ -8,6 +8,7 @@ from curetrack.cli.context import Context
 from curetrack.cli.forecasts import forecast_text, parse_forecast
 from curetrack.cli.layout import Row, Span, row, table
 from curetrack.cli.parser import Command, add_view, pair, text
+from curetrack.credentials import KEYS as SECRETS
 from curetrack.errors import BadInput
 from curetrack.words.clean import clean
 
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
 
 __all__ = ["COMMANDS"]
 
-SECRETS = ("mail_password", "hook_url", "hook_token")
 FROM = {"file": "set", "system": "from the system", "assumed": "assumed: set it"}
 
 

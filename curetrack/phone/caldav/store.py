@@ -2,10 +2,9 @@
 written beside and renamed over, so that a kill leaves the old one or the new one. It holds no secret.
 """
 
-import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
@@ -14,6 +13,7 @@ from msgspec import Struct
 
 from curetrack.errors import StoreTrouble
 from curetrack.phone.caldav.types import State
+from curetrack.whole import write_whole
 
 __all__ = ["FILE_NAME", "LOCK_NAME", "Kept", "forget", "keep", "kept", "only_one"]
 
@@ -46,21 +46,11 @@ def kept(home: Path) -> Kept | None:
 
 def keep(home: Path, what: Kept) -> None:
     """Keeps it, on disk when this returns. Raises StoreTrouble."""
-    path, beside = home / FILE_NAME, home / f".{FILE_NAME}.{os.getpid()}.new"
+    path = home / FILE_NAME
     try:
-        home.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with suppress(FileNotFoundError):
-            beside.unlink()
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-            file.write(msgspec.json.encode(what))
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
+        write_whole(path, msgspec.json.encode(what), private=True, synced=True)
     except OSError as error:
         raise StoreTrouble(f"{path}: {error.strerror or error}; what was synced is as it was") from error
-    finally:
-        with suppress(OSError):
-            beside.unlink()
 
 
 def forget(home: Path) -> bool:

@@ -1,5 +1,5 @@
-"""Secrets: the mail password, the web hook's address and token. In a file of their own that its owner alone may read;
-never in the ledger, the settings, the log or an answer.
+"""Secrets: the passwords of the mail and of the to-do list, the web hook's address and token. In a file of their own
+that its owner alone may read; never in the ledger, the settings, the log or an answer.
 """
 
 import os
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["FILE_NAME", "KEYS", "Credentials", "hide", "keep_credential", "open_to_others", "read_credentials"]
 
 FILE_NAME = "secrets.toml"
-KEYS = ("mail_password", "hook_url", "hook_token")
+KEYS = ("mail_password", "hook_url", "hook_token", "todo_password")
 LONGEST = 2000
 SHORTEST_HIDDEN = 4  # hiding a shorter one would garble every text, and guards nothing
 SHORTEST_PATH = 12  # of an address: what opens a hook is long, and /hook is a common word
@@ -31,11 +31,12 @@ class Credentials(Struct, frozen=True):
     mail_password: str = ""
     hook_url: str = ""
     hook_token: str = ""
+    todo_password: str = ""
 
     @property
     def values(self) -> "Iterable[str]":
         """Those that are set."""
-        return [value for value in (self.mail_password, self.hook_url, self.hook_token) if value]
+        return [value for key in KEYS if (value := getattr(self, key))]
 
     def __repr__(self) -> str:
         """Only which are set: a traceback, too, is a place where a secret can leak."""

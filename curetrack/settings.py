@@ -22,7 +22,7 @@ __all__ = ["FILE_NAME", "KEYS", "Settings", "changed", "read_settings", "system_
 FILE_NAME = "settings.toml"
 KEYS = (
     "timezone", "units", "quiet_hours", "crew", "default_profile", "channels", "mail_to", "mail_from", "mail_server",
-    "mail_user", "mail_tls", "watch_folder",
+    "mail_user", "mail_tls", "watch_folder", "export_folder",
 )  # fmt: skip
 CHANNELS = ("desktop", "hook", "mail", "bell")  # a bell always rings, but nobody may hear it: it comes last
 MAIL_PORT = 587  # submission (RFC 6409)
@@ -41,6 +41,7 @@ class Settings(Struct, frozen=True):
     mail_to, mail_from, mail_user, mail_server   "host:port"; the password is kept apart (credentials.py)
     mail_tls      require, offer (take it where it is offered), none
     watch_folder  a logger's files that appear in it are read; "": none
+    export_folder   the calendar and the list are kept fresh in it, for any file sync; "": none
     """
 
     timezone: str = "UTC"
@@ -56,6 +57,7 @@ class Settings(Struct, frozen=True):
     mail_user: str = ""
     mail_tls: Literal["require", "offer", "none"] = "require"
     watch_folder: str = ""
+    export_folder: str = ""
 
     @property
     def zone(self) -> tzinfo:
@@ -255,7 +257,7 @@ def _value(key: str, value: object) -> object:
             if value in ("require", "offer", "none"):
                 return value
             raise BadInput("mail_tls is not known", found=value, remedy="use require, offer or none")
-        case "mail_user" | "watch_folder":
+        case "mail_user" | "watch_folder" | "export_folder":
             if isinstance(value, str) and len(value) <= 1000 and value.isprintable():
                 return value.strip()
             raise BadInput(f"{key} is no plain text", found=value)

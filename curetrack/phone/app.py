@@ -21,7 +21,8 @@ from curetrack.phone.looking import Looking
 from curetrack.phone.pages import list_page, pair_page, piece_page
 from curetrack.phone.pairing import claim, hash_of, invited_until, new_secret
 from curetrack.phone.security import HostPolicy, cookie_header, server_key, token_for
-from curetrack.phone.shell import ICON, SCRIPT, STYLE, plain_page
+from curetrack.phone.shell import ICON, SCRIPT, STYLE, WORKER, plain_page
+from curetrack.phone.silent import silent_page
 from curetrack.shop import Shop, View
 from curetrack.words.moments import moment
 from curetrack.words.voice import Voice
@@ -54,6 +55,8 @@ def build_app(
         Route("/app.css", lambda _: Response(STYLE, media_type="text/css", headers=FOR_EVER)),
         Route("/app.js", lambda _: Response(SCRIPT, media_type="text/javascript", headers=FOR_EVER)),
         Route("/icon.svg", lambda _: Response(ICON, media_type="image/svg+xml", headers=FOR_EVER)),
+        Route("/sw.js", lambda _: Response(WORKER, media_type="text/javascript")),
+        Route("/silent", lambda _: HTMLResponse(silent_page())),
         Route("/manifest.webmanifest", lambda _: JSONResponse(MANIFEST, media_type="application/manifest+json")),
         *more, Route("/{rest:path}", _nowhere, methods=["GET", "POST"]),
     ]  # fmt: skip

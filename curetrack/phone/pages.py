@@ -20,6 +20,7 @@ from curetrack.words.voice import Voice
 __all__ = ["list_page", "pair_page", "piece_page"]
 
 WITH_FORMS = 10  # steps that can be tapped on the list; what is further off is a link to its piece
+SILENT = '<p class="shop"><a class="row" href="/silent">If this phone stays silent</a></p>'
 MOST_ROWS, MOST_WARNINGS = 40, 10  # the whole page stays small; the rest stands on the pieces' own pages
 
 
@@ -41,7 +42,7 @@ def list_page(
         _temperature(ways, voice),
         _shop_line(timelines, voice),
     ]
-    parts += [_told(warnings), _pieces(timelines), "</main>"]
+    parts += [_told(warnings), _pieces(timelines), SILENT, "</main>"]
     return page("What comes next", "".join(parts), token=token, count=count)
 
 

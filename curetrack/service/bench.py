@@ -57,17 +57,14 @@ Make = Callable[[Press, Mapping[str, str]], Sequence[Channel]]
 
 
 class Bench:
-    """The service. `make` makes the channels, given whom a pressed button calls and the marks of earlier runs;
-    `besides`: further troubles."""
+    """The service. `make` makes the channels, given whom a pressed button calls and the marks of earlier runs."""
 
-    def __init__(
-        self, home: Path, shop: Shop, make: Make, clock: Clock, *, log: logging.Logger | None = None,
-        besides: Callable[[], Sequence[str]] = tuple,
-    ) -> None:  # fmt: skip
+    def __init__(self, home: Path, shop: Shop, make: Make, clock: Clock, *, log: logging.Logger | None = None) -> None:
         self.home, self.shop, self.clock = home, shop, clock
         self.log = log or logging.getLogger("curetrack")
         self.lease = Lease(home)
-        self._make, self._besides = make, besides
+        self._make = make
+        self._besides: list[Callable[[], Sequence[str]]] = []
         self._outlook = Outlook(shop, clock.now, self.log)
         self._jobs = Jobs(clock, self._wake_for, lambda text: self.log.error("%s", text))
         self._changes = Changes(shop)
@@ -84,7 +81,6 @@ class Bench:
         self._taps = set[asyncio.Task[None]]()
         self._telling = asyncio.Lock()
         self._pulse = Pulse(home, clock.now())
-        self.url = ""
 
     # --- life --------------------------------------------------------------------------------------------------------
 
@@ -143,8 +139,8 @@ class Bench:
     def troubles(self) -> Sequence[str]:
         """What is wrong, the gravest first."""
         own = (self._vigil.doubt, self._outlook.trouble, *self._rounds.troubles, self.lease.trouble, self._silent)
-        others = (*self._post.troubles, *self._folder.troubles, *self._changes.troubles, *self._besides())
-        found = (*own, self._pulse.trouble, *others)
+        others = (*self._post.troubles, *self._folder.troubles, *self._changes.troubles)
+        found = (*own, self._pulse.trouble, *others, *(text for told in self._besides for text in told()))
         return [text for text in dict.fromkeys(found) if text]
 
     @property
@@ -153,6 +149,10 @@ class Bench:
         if not self.nudging:
             return f"process {self.lease.holder() or '?'} nudges; this one only shows"
         return self._post.carried_by
+
+    def tell_also(self, troubles: Callable[[], Sequence[str]]) -> None:
+        """Further troubles, of what runs beside it."""
+        self._besides.append(troubles)
 
     def listen(self, heard: Callable[[], None]) -> None:
         """`heard` is called whenever something has changed."""
@@ -304,4 +304,4 @@ class Bench:
 
     async def _beat(self) -> None:
         if self.nudging:  # one that only shows must not hide that nobody nudges
-            self._pulse.beats(self.clock.now(), self.carried_by, self.troubles, self._jobs.next_at, self.url)
+            self._pulse.beats(self.clock.now(), self.carried_by, self.troubles, self._jobs.next_at)

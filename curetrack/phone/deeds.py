@@ -18,7 +18,7 @@ from curetrack.shop import Receipt, Shop, View
 from curetrack.units import parse
 from curetrack.words.clean import clean
 from curetrack.words.moments import moment
-from curetrack.words.refusals import refusal_text
+from curetrack.words.refusals import tapped
 from curetrack.words.voice import Voice
 
 __all__ = ["Deed", "Do", "Said", "Taps"]
@@ -89,7 +89,7 @@ class Taps:
             at = now - timedelta(milliseconds=_waited_ms(deed))
             answer = self._temp(deed, at, now, source) if deed.do == "temp" else self._of_step(deed, at, now, source)
         except CuretrackError as error:
-            return Said(refusal_text(error, self._voice(now)), good=False, piece=deed.piece)
+            return Said(tapped(error, self._voice(now)), good=False, piece=deed.piece)
         self._said(answer.piece)
         return answer
 
@@ -161,5 +161,5 @@ def _waited_ms(deed: Deed) -> int:
     if not AT_ONCE_ms <= waited:
         return 0
     if waited > LONGEST_ms:
-        raise BadInput("that was tapped more than 30 days ago", remedy="say it at the bench, with --at")
+        raise BadInput("that was tapped more than 30 days ago", remedy="say it at the bench")
     return waited

@@ -14,7 +14,8 @@ from tests.shop.conftest import SHAPE, T0
 
 SECRET_WORDS = ("top", "Cover", "Strip", "Bench for tests")
 PATHS = ["/", "/piece/top", "/piece/nothing", "/deed", "/events", "/app.js", "/icon.svg", "/manifest.webmanifest",
-         "/sw.js", "/silent", "/feed/x.ics", "/reading", "/../ledger.sqlite", "/%2e%2e/phone.key", "/app.css/..", "/nowhere"]  # fmt: skip
+         "/sw.js", "/silent", "/feed/x.ics", "/reading", "/../ledger.sqlite", "/%2e%2e/phone.key", "/app.css/..",
+         "/nowhere"]  # fmt: skip
 
 
 def deed(phone: Phone, **more: str) -> dict[str, str]:

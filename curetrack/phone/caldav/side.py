@@ -17,7 +17,7 @@ from curetrack.timeline.types import Line, Timeline
 from curetrack.words.clean import clean
 from curetrack.words.kinds import shape
 from curetrack.words.pressing import next_of
-from curetrack.words.refusals import refusal_text
+from curetrack.words.refusals import tapped
 from curetrack.words.voice import Voice
 
 __all__ = ["SOURCE", "ShopSide"]
@@ -55,7 +55,7 @@ class ShopSide:
         try:
             self._record(fact)
         except (Refused, BadInput) as error:
-            return f"Not taken: {refusal_text(error, self._voice)}"
+            return f"Not taken: {tapped(error, self._voice)}"
         return ""
 
     def _record(self, fact: Fact) -> None:

@@ -80,7 +80,7 @@ def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
     said, kind = countdown(line, voice)
     when = clock(about(line.plan_at, line.band), voice) if line.plan_at and line.plan_at > voice.now else said
     head = (
-        f'<span class="at">{esc(when)}</span> <span class="what"><span aria-hidden="true">{shape(line.kind)}</span> '
+        f'<span class="at">{_two_lines(esc(when))}</span> <span class="what"><span aria-hidden="true">{shape(line.kind)}</span> '
         f"{esc(line.title)} <small>{esc(line.piece)}</small></span>"
     )
     if not forms:
@@ -89,6 +89,11 @@ def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
         return f'<li class="{kind}"><a class="row" href="/piece/{quote(line.piece, safe="")}">{head}</a></li>'
     inside = f'<p class="clock">{esc(said)}</p>{told(line, voice, full=False)}{form(line, voice, ways)}'
     return f'<li class="{kind}"><details><summary class="row">{head}</summary>{inside}</details></li>'
+
+
+def _two_lines(when: Markup) -> Markup:
+    """ "late 2 h 40" breaks after its word, not within its time."""
+    return when.replace("late ", "late<br>", 1)
 
 
 def _told(warnings: Sequence[tuple[str, str]]) -> Markup:

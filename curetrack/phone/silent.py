@@ -48,7 +48,7 @@ LOOK = (
 def silent_page() -> Markup:
     """The page."""
     ways = "".join(
-        f"<h2>{name}</h2><p>{text}</p>" + (f"<p>At the bench: <b>{command}</b></p>" if command else "")
+        f"<h2>{name}</h2><p>{text}</p>" + (f"<p>At the bench: {_unbroken(command)}</p>" if command else "")
         for name, text, command in WAYS
     )
     look = "".join(f"<li>{text}</li>" for text in LOOK)
@@ -58,3 +58,8 @@ def silent_page() -> Markup:
         f'<h1>If the phone stays silent</h1>{ways}<h2>Where to look</h2><ul class="look">{look}</ul></main>',
         scripted=False,
     )
+
+
+def _unbroken(command: str) -> Markup:
+    """A command, which a narrow page may break between its words only."""
+    return "<b>" + " ".join(f'<span class="word">{word}</span>' for word in command.split()) + "</b>"

@@ -119,7 +119,7 @@ def _agreed(context: Context, look: "FirstLook", name: str, *, yes: bool) -> boo
             context.screen.write(f"{said}\n")
         return True
     if context.screen.as_json or sys.stdin is None or not sys.stdin.isatty():
-        raise BadInput(f"that would write to a server: {said}", remedy="add --yes to agree")
+        raise BadInput(f"that would write to a server: {said.rstrip('.')}", remedy="add --yes to agree")
     context.screen.write(f"{said}\n")
     try:
         return input("Go on? [y/N] ").strip().casefold() in ("y", "yes")

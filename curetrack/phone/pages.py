@@ -80,7 +80,8 @@ def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
     said, kind = countdown(line, voice)
     when = clock(about(line.plan_at, line.band), voice) if line.plan_at and line.plan_at > voice.now else said
     head = (
-        f'<span class="at">{_two_lines(esc(when))}</span> <span class="what"><span aria-hidden="true">{shape(line.kind)}</span> '
+        f'<span class="at">{_two_lines(esc(when))}</span> <span class="what">'
+        f'<span aria-hidden="true">{shape(line.kind)}</span> '
         f"{esc(line.title)} <small>{esc(line.piece)}</small></span>"
     )
     if not forms:

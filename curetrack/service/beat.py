@@ -11,7 +11,7 @@ from msgspec import Struct
 from curetrack import __version__
 from curetrack.whole import write_whole
 
-__all__ = ["FILE_NAME", "Beat", "Pulse", "read_beat", "silent_holder", "write_beat"]
+__all__ = ["FILE_NAME", "SILENT", "Beat", "Pulse", "read_beat", "silent_holder", "write_beat"]
 
 FILE_NAME = "beat.json"
 SILENT = timedelta(seconds=150)  # a beat comes each minute

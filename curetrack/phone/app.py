@@ -109,7 +109,7 @@ class _Pages:
         """A tap: a form's, which is answered by a page, or the script's."""
         device: Device = request.state.device
         body = await request.body()
-        if request.headers.get("content-type", "").partition(";")[0].strip() == "application/json":
+        if request.headers.get("content-type", "").partition(";")[0].strip().casefold() == "application/json":
             try:
                 deed = msgspec.json.decode(body, type=Deed)
             except msgspec.DecodeError as error:

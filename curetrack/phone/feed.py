@@ -53,7 +53,8 @@ class Feed:
             return PlainTextResponse("There is no such calendar.", 404)
         self._renew()
         headers = {"etag": self._tag, "cache-control": "private, no-cache"}
-        if self._tag in request.headers.get("if-none-match", ""):
+        known = request.headers.get("if-none-match", "")
+        if known.strip() == "*" or self._tag in known:
             return Response(None, 304, headers)
         headers["content-disposition"] = 'inline; filename="curetrack.ics"'
         return Response(self._body, 200, headers, media_type="text/calendar; charset=utf-8")

@@ -133,7 +133,7 @@ class Guard:
         now_s, client = self._gate.clock_s(), scope.get("client")
         address = client[0] if client else ""
         if path.startswith(PAIR):
-            wait_s = max(self._pair_each.wait_s(address, now_s), self._pair_all.wait_s("", now_s))
+            wait_s = self._pair_each.wait_s(address, now_s) or self._pair_all.wait_s("", now_s)
         elif any(path.startswith(start) for start in self._gate.own_locks):
             return  # they know whom they count
         elif device is None:

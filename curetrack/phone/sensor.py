@@ -92,7 +92,9 @@ class Sensors:
 def _quantity(typed: str | float, what: str, unit: str) -> float | None:
     """A number alone is taken in the sensor's own unit, which is the metric one: a setting at the bench does not reach
     what is soldered into a sensor."""
-    text = str(typed).strip()
+    if isinstance(typed, float):
+        return parse(f"{typed:.6f}{unit}", what)
+    text = typed.strip()
     if not text:
         return None
     bare = text.lstrip("+-").replace(".", "", 1).isdigit()
@@ -101,7 +103,7 @@ def _quantity(typed: str | float, what: str, unit: str) -> float | None:
 
 def _sent(body: bytes, content_type: str) -> Sent:
     try:
-        if content_type.partition(";")[0].strip() == "application/json":
+        if content_type.partition(";")[0].strip().casefold() == "application/json":
             return msgspec.json.decode(body, type=Sent)
         fields = dict(parse_qsl(body.decode("utf-8"), max_num_fields=MOST_FIELDS))
         return msgspec.convert(fields, Sent, strict=False)

@@ -24,8 +24,9 @@ from curetrack.phone.hub import Hub
 from curetrack.phone.security import HostPolicy
 from curetrack.phone.sensor import SENSOR, Sensors
 from curetrack.phone.server import DEFAULT_PORT, PhoneServer, check_cert, own_addresses
+from curetrack.service.daemon import beside
 from curetrack.service.rounds import Rounds
-from curetrack.service.served import Served, remove_served, write_served
+from curetrack.service.served import Served, answers, read_served, remove_served, write_served
 from curetrack.service.todos import Todos
 from curetrack.shop import Shop
 from curetrack.timeline.types import Timeline
@@ -34,7 +35,7 @@ from curetrack.words.voice import Voice
 __all__ = ["PLAIN_HTTP", "Carrier", "PageSide", "Where"]
 
 ANYWHERE = "0.0.0.0"  # noqa: S104 -- only where the maker lets the network in
-LOOK_s, EXPORT_s = 1.0, 5.0
+LOOK_s, EXPORT_s, NAMED_s = 1.0, 5.0, 5.0
 EXPORT_AGAIN_s = 900.0  # "now" moves on, also when nothing is said
 PLAIN_HTTP = (
     "The network is let in over plain http: whoever is on the same network can read along, and take over a phone's "
@@ -117,6 +118,7 @@ class PageSide:
             self._on.log.error("%s", self._trouble)
         self._rounds.every(LOOK_s, self._sync)
         self._rounds.every(EXPORT_s, self._export)
+        self._rounds.every(NAMED_s, self._be_named)
 
     async def stop(self) -> None:
         """Open pages are told."""
@@ -143,9 +145,19 @@ class PageSide:
         scheme = "https" if server.https else "http"
         self.others = tuple(f"{scheme}://{a}:{server.port}" for a in own_addresses() if ":" not in a and where.lan)
         on.log.info("page for phones: %s", ", ".join((server.url, *self.others)))
-        write_served(on.home, Served(os.getpid(), server.url, self.others))
+        self._name()
+
+    def _name(self) -> None:
+        """So that the command that shows the code finds it."""
+        write_served(self._on.home, Served(os.getpid(), self.url, self.others))
 
     # --- every so often ----------------------------------------------------------------------------------------------
+
+    async def _be_named(self) -> None:
+        """Of several pages one is named; when its process is gone, one that is still there."""
+        named = read_served(self._on.home)
+        if self.url and (named is None or (named.pid != os.getpid() and not await beside(lambda: answers(named)))):
+            self._name()
 
     async def _sync(self) -> None:
         if self._on.nudging:
@@ -159,8 +171,9 @@ class PageSide:
             return
         if (count, where) == (self._hub.count, folder) and monotonic() - at_s < EXPORT_AGAIN_s:
             return
-        self._exported = (self._hub.count, monotonic(), folder)
+        count = self._hub.count
         export(Path(folder).expanduser(), self._calendars, self._on.timelines, self._voice())
+        self._exported = (count, monotonic(), folder)
 
     def _voice(self) -> Voice:
         settings = self._on.shop.settings

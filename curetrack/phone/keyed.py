@@ -46,9 +46,8 @@ class Doorman:
         if device is not None:
             return self._known.wait_s(device.id, now_s)
         address = request.client.host if request.client is not None else ""
-        return self._each.wait_s(address, now_s) or self._all.wait_s(
-            "", now_s
-        )  # who is refused alone uses up nobody else's
+        alone_s = self._each.wait_s(address, now_s)  # who is refused alone uses up nobody else's turn
+        return alone_s or self._all.wait_s("", now_s)
 
 
 def too_often(wait_s: float, *, as_json: bool = False) -> Response:

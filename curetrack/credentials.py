@@ -16,7 +16,16 @@ from curetrack.whole import write_whole
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["FILE_NAME", "KEYS", "Credentials", "hide", "keep_credential", "open_to_others", "read_credentials"]
+__all__ = [
+    "FILE_NAME",
+    "KEYS",
+    "Credentials",
+    "check_credential",
+    "hide",
+    "keep_credential",
+    "open_to_others",
+    "read_credentials",
+]
 
 FILE_NAME = "secrets.toml"
 KEYS = ("mail_password", "hook_url", "hook_token", "todo_password")
@@ -48,12 +57,17 @@ def read_credentials(home: Path) -> Credentials:
     return Credentials(**_checked(_found(home), home))
 
 
-def keep_credential(home: Path, key: str, value: str) -> None:
-    """Keeps one, or forgets it where `value` is empty: a new file beside the old, then renamed over it."""
+def check_credential(key: str, value: str) -> None:
+    """Raises BadInput for a key that is none, or a value that cannot be kept."""
     if key not in KEYS:
         raise BadInput("no such secret", found=key[:40], remedy=f"use {', '.join(KEYS)}")
     if fault := _fault(key, value):
         raise BadInput(fault)
+
+
+def keep_credential(home: Path, key: str, value: str) -> None:
+    """Keeps one, or forgets it where `value` is empty: a new file beside the old, then renamed over it."""
+    check_credential(key, value)
     others = _checked({name: kept for name, kept in _found(home).items() if name != key}, home)
     values = {**others, key: value}
     _replace(home, {name: values[name] for name in KEYS if values.get(name)})

@@ -23,7 +23,7 @@ def connect_list(args: Namespace, context: Context) -> int:
     """First looks, then asks, then writes."""
     if args.todos == OFF:
         return _disconnect(context)
-    from curetrack.credentials import keep_credential
+    from curetrack.credentials import check_credential, keep_credential
     from curetrack.phone.caldav.discover import LIST_NAME
     from curetrack.phone.caldav.run import connect, first_look
     from curetrack.phone.caldav.wire import Account, Wire, checked_url
@@ -33,13 +33,14 @@ def connect_list(args: Namespace, context: Context) -> int:
         raise BadInput("whose list is it", where="--user", remedy="add --user NAME, as at the server")
     name = args.on or LIST_NAME
     account = Account(address, args.user, _password(args.user))
+    check_credential("todo_password", account.password)
     wire = Wire(account)
     try:
         look = first_look(context.shop.home, wire, context.now, name)
         if not _agreed(context, look, name, yes=args.yes):
             raise Refused("nothing was connected, and nothing written", rule="agreed")
-        keep_credential(context.shop.home, "todo_password", account.password)
         connect(context.shop.home, wire, account, name)
+        keep_credential(context.shop.home, "todo_password", account.password)
     finally:
         wire.close()
     return sync_now(args, context)

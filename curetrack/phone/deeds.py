@@ -7,6 +7,7 @@ that a phone's wrong clock does not matter.
 
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Literal, get_args
 
@@ -15,6 +16,7 @@ from msgspec import Struct
 from curetrack.errors import BadInput, CuretrackError
 from curetrack.facts import Check, Place
 from curetrack.shop import Receipt, Shop, View
+from curetrack.timeline.types import Line
 from curetrack.units import parse
 from curetrack.words.clean import clean
 from curetrack.words.moments import moment
@@ -72,10 +74,14 @@ class Said(Struct, frozen=True):
 
 
 class Taps:
-    """Takes taps for one shop; never raises what a person can cause. `said` hears the piece that a fact is about."""
+    """Takes taps for one shop; never raises what a person can cause. `said` hears the piece that a fact is about;
+    `line_of` knows a piece's step by name without working anything out, or does not."""
 
-    def __init__(self, shop: Shop, now: Callable[[], datetime], said: Callable[[str], None]) -> None:
-        self._shop, self._now, self._said = shop, now, said
+    def __init__(
+        self, shop: Shop, now: Callable[[], datetime], said: Callable[[str], None],
+        line_of: Callable[[str, str], Line | None] = lambda _piece, _step: None,
+    ) -> None:  # fmt: skip
+        self._shop, self._now, self._said, self._line_of = shop, now, said, line_of
 
     def take(self, deed: Deed) -> Said:
         """Writes what the tap says, once."""
@@ -126,11 +132,9 @@ class Taps:
 
     def _told(self, deed: Deed, receipt: Receipt, now: datetime, more: tuple[str, ...]) -> Said:
         title = deed.step
-        try:
-            line = self._shop.timeline(deed.piece, View(now)).line(deed.step)
+        with suppress(CuretrackError):  # it was written; only its name is not to be had
+            line = self._line_of(deed.piece, deed.step) or self._shop.timeline(deed.piece, View(now)).line(deed.step)
             title = line.title if line is not None else title
-        except CuretrackError:  # it was written; only its name is not to be had
-            pass
         text = "; ".join([f"{WORDS[deed.do]}: {clean(title)} · {clean(deed.piece)}", *more, *receipt.lines])
         event = receipt.event.id if receipt.written and receipt.event is not None else None
         return Said(f"{text}.", piece=deed.piece, event=event)

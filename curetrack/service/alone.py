@@ -59,6 +59,10 @@ class Alone:
         else:
             self._woken.set()
 
+    def retime(self) -> None:
+        """See Carrier."""
+        self._woken.set()
+
     async def start(self) -> None:
         """Works all out, and looks every second whether something has changed."""
         await self._rounds.guarded(self._renew)

@@ -34,7 +34,7 @@ from curetrack.nudge.quiet import quiet_of
 from curetrack.nudge.replies import SEEN
 from curetrack.nudge.types import Moment
 from curetrack.service.beat import Pulse, read_beat, silent_holder
-from curetrack.service.changes import Changes
+from curetrack.service.changes import Changed, Changes
 from curetrack.service.clock import Clock
 from curetrack.service.jobs import Jobs
 from curetrack.service.lease import Lease
@@ -67,7 +67,7 @@ class Bench:
         self._besides: list[Callable[[], Sequence[str]]] = []
         self._outlook = Outlook(shop, clock.now, self.log)
         self._jobs = Jobs(clock, self._wake_for, lambda text: self.log.error("%s", text))
-        self._changes = Changes(shop)
+        self._changes, self._heard = Changes(shop), Changed()
         self._folder = WatchedFolder(shop, clock.now, self.log.info)
         self._vigil = Vigil(shop, clock, self.log)
         self._rounds = Rounds(self.log, self._notify)
@@ -160,10 +160,18 @@ class Bench:
 
     def said(self, piece: str) -> None:
         """A fact was written here."""
-        if piece:
+        if piece:  # looked at first: what others have said of this piece by now is in the timeline, too
+            with suppress(CuretrackError):  # then it is looked at within a second
+                changed = self._changes.look()
+                self._heard |= replace(changed, pieces=changed.pieces - {piece})
             self._outlook.renew_one(piece)
         self._all |= not piece
-        self._wake_for(piece)
+        self._woken.set()
+
+    def retime(self) -> None:
+        """Somebody looks: what hangs on the time alone is to be of now."""
+        self._all = True
+        self._woken.set()
 
     def seen(self, key: str) -> None:
         """It was read."""
@@ -221,7 +229,7 @@ class Bench:
             await self._take_over()
         if self._all or self._vigil.absent:
             self._woken.set()
-        changed = self._changes.look()
+        changed, self._heard = self._heard | self._changes.look(), Changed()
         if not changed:
             return
         self._all |= changed.everything or changed.settings

@@ -23,6 +23,13 @@ class Changed(Struct, frozen=True):
     nudges: bool = False
     replaced: bool = False
 
+    def __or__(self, other: "Changed") -> "Changed":
+        """What is new in both together."""
+        return Changed(
+            self.pieces | other.pieces, self.everything or other.everything, self.settings or other.settings,
+            self.nudges or other.nudges, self.replaced or other.replaced,
+        )  # fmt: skip
+
     def __bool__(self) -> bool:
         return bool(self.pieces) or self.everything or self.settings or self.nudges
 

@@ -1,9 +1,10 @@
 """The phone's side of the service: the page, the calendar's feed, readings of sensors, the export, the to-do list.
 
-It hangs on what carries it (the bench, or alone.py) by five words only, and whatever fails in it is a trouble to be
+It hangs on what carries it (the bench, or alone.py) by a few words only, and whatever fails in it is a trouble to be
 shown: the bench goes on.
 """
 
+import asyncio
 import logging
 import os
 import socket
@@ -35,7 +36,8 @@ from curetrack.words.voice import Voice
 __all__ = ["PLAIN_HTTP", "Carrier", "PageSide", "Where"]
 
 ANYWHERE = "0.0.0.0"  # noqa: S104 -- only where the maker lets the network in
-LOOK_s, EXPORT_s, NAMED_s = 1.0, 5.0, 5.0
+LOOK_s, EXPORT_s, NAMED_s, RETIME_s = 1.0, 5.0, 5.0, 60.0
+LOOKED_s = 150.0  # so long after it was asked for a page may still be open: it asks each minute
 EXPORT_AGAIN_s = 900.0  # "now" moves on, also when nothing is said
 PLAIN_HTTP = (
     "The network is let in over plain http: whoever is on the same network can read along, and take over a phone's "
@@ -81,6 +83,9 @@ class Carrier(Protocol):
     def said(self, piece: str) -> None:
         """A fact of that piece was written here ("": of all)."""
 
+    def retime(self) -> None:
+        """Work all out anew, soon: somebody looks, and time has passed."""
+
 
 class PageSide:
     """Started after what carries it, stopped before."""
@@ -93,7 +98,8 @@ class PageSide:
         self._rounds = Rounds(carrier.log, self._hub.publish)
         self._server: PhoneServer | None = None
         self._exported = (-1, -EXPORT_AGAIN_s, "")  # the count of changes, when, where to
-        self._trouble = ""
+        self._trouble = self._unnamed = ""
+        self._looked_s = -LOOKED_s
         self.others: tuple[str, ...] = ()
 
     @property
@@ -105,7 +111,7 @@ class PageSide:
     def troubles(self) -> tuple[str, ...]:
         """What is wrong with the page, the export, the to-do list."""
         calendar = self._calendars.trouble and f"The calendar's numbers cannot be kept: {self._calendars.trouble}."
-        found = (self._trouble, self._todos.trouble, calendar, *self._rounds.troubles)
+        found = (self._trouble, self._unnamed, self._todos.trouble, calendar, *self._rounds.troubles)
         return tuple(text for text in found if text)
 
     async def start(self) -> None:
@@ -119,6 +125,7 @@ class PageSide:
         self._rounds.every(LOOK_s, self._sync)
         self._rounds.every(EXPORT_s, self._export)
         self._rounds.every(NAMED_s, self._be_named)
+        self._rounds.every(RETIME_s, self._retime)
 
     async def stop(self) -> None:
         """Open pages are told."""
@@ -133,10 +140,10 @@ class PageSide:
     async def _serve(self) -> None:
         on, where = self._on, self._where
         feed = Feed(on.shop, self._calendars, lambda: (self._hub.count, on.timelines), self._voice)
-        sensors = Sensors(on.shop, on.now, on.said)
+        sensors = Sensors(on.shop, on.now, self._was_said)
         app = build_app(
-            on.shop, now=on.now, host_policy=_policy(lan=where.lan), hub=self._hub, said=on.said,
-            more=[feed.route, sensors.route], own_locks=(FEED, SENSOR),
+            on.shop, now=on.now, host_policy=_policy(lan=where.lan), hub=self._hub, said=self._was_said,
+            timelines=self._looked_at, more=[feed.route, sensors.route], own_locks=(FEED, SENSOR),
         )  # fmt: skip
         host = ANYWHERE if where.lan else "127.0.0.1"
         server = PhoneServer(app, self._hub, host=host, port=where.port, cert=where.cert, key=where.key)
@@ -149,7 +156,19 @@ class PageSide:
 
     def _name(self) -> None:
         """So that the command that shows the code finds it."""
-        write_served(self._on.home, Served(os.getpid(), self.url, self.others))
+        try:
+            write_served(self._on.home, Served(os.getpid(), self.url, self.others))
+            self._unnamed = ""
+        except OSError as error:
+            self._unnamed = f"The page is at {self.url}, but that cannot be written down: {error.strerror or error}."
+
+    def _looked_at(self) -> Sequence[Timeline]:
+        self._looked_s = monotonic()
+        return self._on.timelines
+
+    def _was_said(self, piece: str) -> None:
+        """Who tapped is answered first."""
+        asyncio.get_running_loop().call_soon(self._on.said, piece)
 
     # --- every so often ----------------------------------------------------------------------------------------------
 
@@ -158,6 +177,10 @@ class PageSide:
         named = read_served(self._on.home)
         if self.url and (named is None or (named.pid != os.getpid() and not await beside(lambda: answers(named)))):
             self._name()
+
+    async def _retime(self) -> None:
+        if monotonic() - self._looked_s < LOOKED_s:
+            self._on.retime()
 
     async def _sync(self) -> None:
         if self._on.nudging:

@@ -13,7 +13,15 @@ __all__ = ["COMMANDS"]
 Do = Callable[[Namespace, Context], int]
 DEVICE, LIST = "DEVICE", "LIST"
 DO = ("list", "revoke", "rename", "feed", "sensor", "todos", "sync", "serve")
-GO_ALONG = {"user": "todos", "on": "todos", "yes": "todos", "lan": "serve", "port": "serve", "cert": "serve"}
+GO_ALONG = {
+    "user": "todos",
+    "on": "todos",
+    "yes": "todos",
+    "lan": "serve",
+    "port": "serve",
+    "cert": "serve",
+    "key": "serve",
+}
 
 
 def _configure(parser: ArgumentParser) -> None:

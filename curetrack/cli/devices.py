@@ -137,7 +137,6 @@ def _remark_reach(context: Context) -> None:
 def _named(context: Context, typed: str) -> "Device":
     """By id, by its beginning, or by name; one only."""
     devices = context.shop.devices()
-    typed = typed if isinstance(typed, str) else "--"  # of --revoke=-- argparse makes an empty list
     wanted = typed.strip().casefold()
     exact = [d for d in devices if d.id == wanted]
     found = exact or [d for d in devices if d.name.casefold() == wanted]

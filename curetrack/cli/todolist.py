@@ -26,6 +26,7 @@ def connect_list(args: Namespace, context: Context) -> int:
     from curetrack.credentials import check_credential, keep_credential
     from curetrack.phone.caldav.discover import LIST_NAME
     from curetrack.phone.caldav.run import connect, first_look
+    from curetrack.phone.caldav.store import only_one
     from curetrack.phone.caldav.wire import Account, Wire, checked_url
 
     address = checked_url(args.todos)
@@ -39,8 +40,11 @@ def connect_list(args: Namespace, context: Context) -> int:
         look = first_look(context.shop.home, wire, context.now, name)
         if not _agreed(context, look, name, yes=args.yes):
             raise Refused("nothing was connected, and nothing written", rule="agreed")
-        connect(context.shop.home, wire, account, name)
-        keep_credential(context.shop.home, "todo_password", account.password)
+        with only_one(context.shop.home) as alone:  # else a sync in between would send the old password there
+            if not alone:
+                raise Refused("the bench is syncing just now; try again in a moment", rule="sync")
+            connect(context.shop.home, wire, account, name)
+            keep_credential(context.shop.home, "todo_password", account.password)
     finally:
         wire.close()
     return sync_now(args, context)

@@ -45,9 +45,10 @@ def build_app(
     timelines: Callable[[], Sequence[Timeline]] | None = None,
 ) -> Starlette:  # fmt: skip
     """The whole app. `said` hears the piece of each fact that is written here ("" for all); it or whoever hears of it
-    calls `hub.publish`. `more`: routes of others; those whose paths begin with one of `own_locks` look for a secret of
-    their own and get no device, all others are for paired phones. `timelines`: of all pieces on the go, by whoever
-    works them out anyway; without, they are worked out here. Raises StoreTrouble if the home cannot be written."""
+    calls `hub.publish`. `more`: routes of others; those of `own_locks` (or behind one that ends with a slash) look for
+    a secret of their own and get no device, all others are for paired phones. `timelines`: of all pieces on the go, by
+    whoever works them out anyway; without, they are worked out here. Raises StoreTrouble if the home cannot be written.
+    """
     gate = Gate(shop, now, server_key(shop.home), host_policy, tuple(own_locks))
     if clock_s is not None:
         gate.clock_s = clock_s

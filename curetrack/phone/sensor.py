@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from curetrack.errors import BadInput, CuretrackError, StoreTrouble
+from curetrack.errors import LONGEST, BadInput, CuretrackError, StoreTrouble
 from curetrack.facts import Place
 from curetrack.phone.keyed import Doorman, too_often
 from curetrack.shop import Shop
@@ -97,7 +97,7 @@ def _quantity(typed: str | float, what: str, unit: str) -> float | None:
     text = typed.strip()
     if not text:
         return None
-    bare = text.lstrip("+-").replace(".", "", 1).isdigit()
+    bare = text.isascii() and text.lstrip("+-").replace(".", "", 1).isdigit()
     return parse(f"{text}{unit}" if bare else text, what)
 
 
@@ -109,5 +109,6 @@ def _sent(body: bytes, content_type: str) -> Sent:
         return msgspec.convert(fields, Sent, strict=False)
     except (ValueError, msgspec.MsgspecError) as error:
         raise BadInput(
-            f"that is no reading ({error})", remedy="send temp=14.2C, and humidity, place, piece, at if known"
+            f"that is no reading ({str(error)[:LONGEST]})",
+            remedy="send temp=14.2C, and humidity, place, piece, at if known",
         ) from error

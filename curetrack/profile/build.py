@@ -250,25 +250,30 @@ def _change(pile: Pile, written: Written, sheet: Sheet) -> None:
 
 
 def _changed(old: Table, changes: Table, add: Add) -> Table:
-    """A step with some keys replaced, and those named in `leave_out` taken away."""
-    new = dict(old)
+    """A step without what `leave_out` names, then with some of its keys replaced."""
+    new = _without(old, changes.get("leave_out", []), add)
     for key, item in changes.items():
         if key != "leave_out":
-            new[key] = rules.merged(old[key], item) if key in _ONE_BY_ONE and key in old else item
-    away = changes.get("leave_out", [])
-    away = [away] if isinstance(away, str) else away
-    if not isinstance(away, list) or not all(isinstance(path, str) for path in away):
-        add(bad("leave_out takes keys of the step", away, 'write it like leave_out = ["not_before.drying", "fail"]'))
+            new[key] = rules.merged(new[key], item) if key in _ONE_BY_ONE and key in new else item
+    return {key: item for key, item in new.items() if item != {}}
+
+
+def _without(old: Table, names: object, add: Add) -> Table:
+    """Keys of a step, or keys of its tables, taken away."""
+    new = dict(old)
+    paths = [names] if isinstance(names, str) else names
+    if not isinstance(paths, list) or not all(isinstance(path, str) for path in paths):
+        add(bad("leave_out takes keys of the step", names, 'write it like leave_out = ["not_before.drying", "fail"]'))
         return new
-    for path in away:
+    for path in paths:
         head, _, tail = path.partition(".")
-        inner = old.get(head)
+        inner = new.get(head)
         if tail and isinstance(inner, dict) and tail in inner:
-            new[head] = {key: item for key, item in new[head].items() if key != tail}
-        elif not tail and head in old:
-            new.pop(head)
+            new[head] = {key: item for key, item in inner.items() if key != tail}
+        elif not tail and head in new:
+            del new[head]
         else:
-            add(Near("leave_out names a key that the step does not have", path, _keys(old), found=path))
+            add(Near("leave_out names a key that the step does not have", path, _keys(new), found=path))
     return new
 
 

@@ -8,8 +8,7 @@ from curetrack.cli.context import Context
 from curetrack.cli.layout import Row, Span, row, table
 from curetrack.cli.parser import Command, add_json, text
 from curetrack.errors import BadInput, Faults
-from curetrack.profile.load import compile_profile, load_document
-from curetrack.profile.shelf import find, shipped
+from curetrack.profile.shelf import found, parts, shipped
 from curetrack.profile.types import Profile, Step
 from curetrack.words.clean import clean
 from curetrack.words.jsons import FORMAT
@@ -41,7 +40,7 @@ def _run(args: Namespace, context: Context) -> int:
 
 
 def _list(context: Context) -> int:
-    profiles = [compile_profile(load_document(path), profile_id, path.name) for profile_id, path in shipped()]
+    profiles = [found(profile_id).compiled() for profile_id, _ in shipped()]
     if context.screen.as_json:
         context.screen.json({"format": FORMAT, "profiles": [_brief(profile) for profile in profiles]})
         return 0
@@ -49,19 +48,22 @@ def _list(context: Context) -> int:
     for profile in profiles:
         rows += [row(Span(profile.id, "title"), flat=True), row(clean(profile.name), indent=2)]
         rows += [row(Span(clean(profile.summary), "dim"), indent=2)] if profile.summary else []
+    rows += [row(), row(f"Parts to build on: {', '.join(name for name, _ in parts())}.", flat=True)]
     context.screen.show(rows)
     return 0
 
 
 def _show(name: str, context: Context) -> int:
-    profile_id, document = find(name)
-    profile = compile_profile(document, profile_id, name)
+    wanted = found(name)
+    profile = wanted.compiled(where=name)
     if context.screen.as_json:
         steps = [{"id": step.id, "title": clean(step.title), "kind": step.kind} for step in profile.steps]
         context.screen.json({"format": FORMAT, "profiles": [_brief(profile)], "steps": steps})
         return 0
     head = [row(Span(clean(profile.name), "title"), flat=True), row(f"{profile.id}, cast {profile.cast}", flat=True)]
     head += [row(clean(profile.summary), flat=True)] if profile.summary else []
+    bases = [clean(source.label.removesuffix(".toml")) for source in wanted.built.sources[1:]]
+    head += [row(Span(f"built on {', '.join(bases)}", "dim"), flat=True)] if bases else []
     told = [(f"{SHAPES[step.kind].glyph} {step.id}", f"{clean(step.title)}{_marks(step)}") for step in profile.steps]
     context.screen.show([*head, row(), *table(("", ""), told, context.screen.width)])
     return 0
@@ -75,8 +77,9 @@ def _check(name: str, context: Context) -> int:
     warnings: tuple[str, ...] = ()
     profile_id = Path(name).stem
     try:
-        profile_id, document = find(name)
-        warnings = sense(compile_profile(document, profile_id, name))
+        profile = found(name)
+        profile_id = profile.id
+        warnings = sense(profile.compiled(where=name))
     except Faults as error:
         faults = error.faults
     if context.screen.as_json:
@@ -93,18 +96,21 @@ def _check(name: str, context: Context) -> int:
 
 
 def _copy(name: str, target: str, context: Context) -> int:
-    """The file as it ships, comments included, never over another file."""
+    """A file that stands on its own, whatever the profile builds on; never over another file."""
+    from curetrack.profile.whole import whole_text
+
     sources = dict(shipped())
     if name not in sources:
         from curetrack.errors import UnknownName
 
         raise UnknownName("profile that ships", name[:60], list(sources))
+    text = whole_text(found(name).built)
     path = Path(target if target.endswith(".toml") else f"{target}.toml").expanduser()
     made = False
     try:
         with path.open("x", encoding="utf-8") as file:
             made = True
-            file.write(sources[name].read_text(encoding="utf-8"))
+            file.write(text)
     except FileExistsError:
         raise BadInput("there is such a file already", where="--copy", found=str(path), remedy="take another") from None
     except (OSError, ValueError) as error:

@@ -189,11 +189,7 @@ def _joined(pile: Pile, base: Pile, written: Written, sheet: Sheet) -> None:
     for what in pile.common(base):
         first, second = pile.origins.get(what, "one"), base.origins.get(what, "another")
         both = said(f"{first} and {second}")
-        add(
-            BadInput(
-                f"two of these say {_called(what)}", found=both, remedy="build on one, or leave it out of the other"
-            )
-        )
+        add(BadInput(f"two of these say {_called(what)}", found=both, remedy="build on one of them"))
     pile.join(base)
 
 
@@ -238,9 +234,10 @@ def _change(pile: Pile, written: Written, sheet: Sheet) -> None:
     for name, table in changes.items():
         label = f"change.{name}" if ID.fullmatch(name) else "change"
         add = _adder(written, f"change.{name}", sheet, label)
-        if name not in pile.steps:
-            left = " (it is left out)" if name in pile.gone else ""
-            add(Near(f"no such step in what this builds on{left}", name, pile.steps, found=name))
+        if name in pile.gone:
+            add(BadInput("a change to a step that is left out", remedy="take it out of leave_out, or leave this out"))
+        elif name not in pile.steps:
+            add(Near("no such step in what this builds on", name, pile.steps, found=name))
         elif not isinstance(table, dict) or not table:
             add(bad("the keys of the step that differ are wanted", table, "write them below it"))
         elif "id" in table:

@@ -37,7 +37,7 @@ class Found(Struct, frozen=True):
     def compiled(self, sets: Sequence[tuple[str, str]] = (), where: str = "") -> Profile:
         """The profile, with some values of its document replaced. Raises Faults, each with the file it stands in."""
         document = apply_overrides(self.document, sets) if sets else self.document
-        return compile_profile(document, self.id, where or self.id, self.origins)
+        return compile_profile(document, self.id, where or self.built.sources[0].label, self.origins)
 
 
 def find(name_or_file: str) -> tuple[str, dict[str, Any]]:

@@ -14,7 +14,8 @@ from curetrack.profile.build import Built
 __all__ = ["whole_text"]
 
 _HEADS = re.compile(r"\[mix\]|\[material\.[^\]]*\]|\[change\.[^\]]*\]|\[\[step\]\]")
-Chunks = list[tuple[dict[str, Any], str]]  # a table with its name above it, and how it is written
+_REMARK = re.compile(r"[a-z_0-9]+ = .*  ?# ")
+Chunks = list[tuple[dict[str, Any], str]]  # a table with its name above it, or one key, and how it is written
 
 
 def whole_text(built: Built) -> str:
@@ -55,11 +56,11 @@ def _chunks(text: str) -> Chunks:
                 number -= 1  # noqa: PLW2901 -- the start moves up to the comment
             starts.append(number)
     found: Chunks = []
-    for start, end in pairwise([*starts, len(lines)]):
-        written = "\n".join(lines[start:end]).strip()
+    tables = ["\n".join(lines[start:end]).strip() for start, end in pairwise([*starts, len(lines)])]
+    for written in (*tables, *(line for line in lines if _REMARK.match(line))):
         try:
             found.append((tomllib.loads(written), written))
-        except ValueError:  # the line that looked like a table's head lies within a text
+        except ValueError:  # what looked like a table's head, or like a key, lies within a text
             continue
     return found
 
@@ -69,10 +70,15 @@ def _written(wanted: dict[str, Any], head: str, table: dict[str, Any], chunks: C
     as_it_stands = next((text for said, text in chunks if said == wanted), None)
     if as_it_stands is not None:
         return as_it_stands
-    lines = [head, *(f"{key} = {_literal(item)}" for key, item in table.items() if key != "if")]
+    lines = [head, *(_key(key, item, chunks) for key, item in table.items() if key != "if")]
     for case in table.get("if", []):
         lines += ["[[step.if]]", *(f"{key} = {_literal(item)}" for key, item in case.items())]
     return "\n".join(lines)
+
+
+def _key(key: str, item: object, chunks: Chunks) -> str:
+    """A key with its value, and with the remark that stands behind it in one of the files."""
+    return next((text for said, text in chunks if said == {key: item}), f"{key} = {_literal(item)}")
 
 
 def _literal(value: object) -> str:

@@ -8,7 +8,7 @@ from curetrack.cli.context import Context
 from curetrack.cli.layout import Row, Span, row, table
 from curetrack.cli.parser import Command, add_json, text
 from curetrack.errors import BadInput, Faults
-from curetrack.profile.shelf import found, parts, shipped
+from curetrack.profile.shelf import Found, found, parts, shipped
 from curetrack.profile.types import Profile, Step
 from curetrack.words.clean import clean
 from curetrack.words.jsons import FORMAT
@@ -62,8 +62,8 @@ def _show(name: str, context: Context) -> int:
         return 0
     head = [row(Span(clean(profile.name), "title"), flat=True), row(f"{profile.id}, cast {profile.cast}", flat=True)]
     head += [row(clean(profile.summary), flat=True)] if profile.summary else []
-    bases = [clean(source.label.removesuffix(".toml")) for source in wanted.built.sources[1:]]
-    head += [row(Span(f"built on {', '.join(bases)}", "dim"), flat=True)] if bases else []
+    bases = _bases(wanted)
+    head += [row(Span(clean(f"built on {', '.join(bases)}"), "dim"), flat=True)] if bases else []
     told = [(f"{SHAPES[step.kind].glyph} {step.id}", f"{clean(step.title)}{_marks(step)}") for step in profile.steps]
     context.screen.show([*head, row(), *table(("", ""), told, context.screen.width)])
     return 0
@@ -75,11 +75,11 @@ def _check(name: str, context: Context) -> int:
 
     faults: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
-    profile_id = Path(name).stem
+    profile_id, built = Path(name).stem, ""
     try:
-        profile = found(name)
-        profile_id = profile.id
-        warnings = sense(profile.compiled(where=name))
+        wanted = found(name)
+        profile_id, built = wanted.id, _building(wanted)
+        warnings = sense(wanted.compiled(where=Path(name).name))
     except Faults as error:
         faults = error.faults
     if context.screen.as_json:
@@ -91,8 +91,28 @@ def _check(name: str, context: Context) -> int:
     rows += [row(f"{clean(profile_id)}: no faults" + ("" if warnings else ", and nothing that makes no sense"))] * (
         not faults
     )
+    rows += [row(Span(built, "dim"), flat=True)] if built else []
     context.screen.show(rows)
     return 1 if faults else 0
+
+
+def _building(wanted: Found) -> str:
+    """Of a profile that builds on others: which, and what it makes of them itself."""
+    document = wanted.built.sources[0].document
+    if not (bases := _bases(wanted)):
+        return ""
+    mine = [f"mix.{key}" for key in document.get("mix", {})] + list(document.get("change", {}))
+    left = document.get("leave_out", [])
+    told = {"changes": mine, "leaves out": [left] if isinstance(left, str) else left,
+            "adds": [step["id"] for step in document.get("step", [])]}  # fmt: skip
+    rest = "; ".join(f"{word} {', '.join(names)}" for word, names in told.items() if names)
+    return clean(f"built on {', '.join(bases)}" + (f"; {rest}" if rest else ""))
+
+
+def _bases(wanted: Found) -> list[str]:
+    """The names that a profile's own `build_on` lists."""
+    names = wanted.built.sources[0].document.get("build_on", [])
+    return [names] if isinstance(names, str) else names
 
 
 def _copy(name: str, target: str, context: Context) -> int:

@@ -19,6 +19,7 @@ MAY = {
     "facts": {"instants", "concrete", "units", "errors"},
     "profile": {"facts", "concrete", "units", "errors"},
     "climate": {"profile", "facts", "concrete", "units", "instants", "errors"},
+    "fit": {"climate", "profile", "concrete", "units", "instants", "errors"},
     "timeline": {"climate", "profile", "facts", "concrete", "units", "instants", "errors"},
     "ledger": {"facts", "units", "instants", "errors"},
     "settings": {"whole", "units", "errors"},

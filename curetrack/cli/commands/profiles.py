@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from curetrack.cli.context import Context
+from curetrack.cli.files import write_new
 from curetrack.cli.layout import Row, Span, row, table
 from curetrack.cli.parser import Command, add_json, text
 from curetrack.errors import BadInput, Faults
@@ -126,20 +127,7 @@ def _copy(name: str, target: str, context: Context) -> int:
         raise UnknownName("profile that ships", name[:60], list(sources))
     text = whole_text(found(name).built)
     path = Path(target if target.endswith(".toml") else f"{target}.toml").expanduser()
-    made = False
-    try:
-        with path.open("x", encoding="utf-8") as file:
-            made = True
-            file.write(text)
-    except FileExistsError:
-        raise BadInput("there is such a file already", where="--copy", found=str(path), remedy="take another") from None
-    except (OSError, ValueError) as error:
-        if made:
-            path.unlink(missing_ok=True)  # half a profile is none
-        reason = getattr(error, "strerror", None) or str(error)
-        raise BadInput(
-            f"cannot be written: {reason}", where="--copy", found=str(path), remedy="take another"
-        ) from error
+    write_new(path, text, "--copy")
     if context.screen.as_json:
         context.screen.json({"format": FORMAT, "id": path.stem, "file": str(path)})
     else:

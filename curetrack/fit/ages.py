@@ -23,6 +23,8 @@ __all__ = ["HELD_H", "LONGEST_GAP_H", "Aged", "Weather", "central_law", "equival
 HELD_H = 2.0  # so long the last reading is taken to hold, as the first one is before it
 LONGEST_GAP_H = 12.0  # a night or an afternoon lies in a longer one (ours)
 
+WARMTH = "add a column temp (mean since the cast), or --temp 20C, or --temps FILE --cast T"
+
 
 class Weather(Struct, frozen=True):
     """What is known of the temperatures since the cast: a course of readings, or one temperature for all."""
@@ -50,6 +52,11 @@ def equivalent_ages(breaks: Sequence[Break], mix: Mix, weather: Weather, where: 
     one for all. Raises Faults: times before the cast, no temperature, readings that do not reach that far or leave more
     than LONGEST_GAP_H open."""
     sheet, law = Sheet(where), central_law(mix)
+    if weather.course is None and weather.temp_degC is None:
+        without = [one for one in breaks if one.temp_degC is None and one.equivalent_h is None]
+        if len(without) > 1 and len(without) == len(breaks):
+            sheet.add("", "", BadInput("no temperatures", remedy=WARMTH))
+            sheet.check()
     ages: list[float] = []
     for one in breaks:
         try:
@@ -80,9 +87,7 @@ def _age(one: Break, law: RateLaw, weather: Weather) -> float:
         return course.gained_h(law, cast_h, cast_h + age_h)
     temp = one.temp_degC if one.temp_degC is not None else weather.temp_degC
     if temp is None:
-        raise BadInput(
-            "no temperature", remedy="add a column temp (mean since the cast), or --temp 20C, or --temps FILE --cast T"
-        )
+        raise BadInput("no temperature", remedy=WARMTH)
     return law.rate(temp) * age_h
 
 

@@ -64,7 +64,8 @@ class Dim(Struct, frozen=True):
 
 _NICE = {
     "n": "N", "kn": "kN", "mpa": "MPa", "gpa": "GPa", "kpa": "kPa", "pa": "Pa", "degc": "degC", "degf": "degF",
-    "k": "K", "l": "L", "kj/mol": "kJ/mol", "j/mol": "J/mol", "ml": "mL", "m2/l": "m2/L", "kg/l": "kg/L", "l/m2": "L/m2",
+    "k": "K", "l": "L", "kj/mol": "kJ/mol", "j/mol": "J/mol", "ml": "mL", "m2/l": "m2/L", "kg/l": "kg/L",
+    "l/m2": "L/m2",
 }  # fmt: skip
 
 

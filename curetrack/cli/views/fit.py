@@ -118,8 +118,9 @@ def remark_text(remark: Remark) -> str:
     return {
         "bars": (
             f"{_count(remark.count, 'bar')}: the strength is taken back through 0.62 sqrt(fc), an assumption. For a "
-            f"lift it is what the bars bore; as a compressive strength it may be high, since thin bars bear more in "
-            f"bending (EN 1992-1-1 gives yours {value:.2f}-fold). Let the hand check decide the strip."
+            f"lift it is what the bars bore. As a compressive strength it may be up to {value**2:.1f} times too high, "
+            f"since thin bars bear more in bending (EN 1992-1-1: {value:.2f}-fold, and it counts squared). Let the "
+            "hand check decide the strip."
         ),
         "cubes": (
             f"{_count(remark.count, 'cube')}: taken down to cylinders by the table of EN 1992-1-1, for 150 mm cubes."

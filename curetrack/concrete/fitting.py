@@ -70,9 +70,11 @@ class Fitted(Struct, frozen=True):
         centre = self.growth.strength_MPa(age_h)
         return centre * exp(-reach), centre * exp(reach)
 
-    def spread(self) -> float:
-        """Half the band of one more break, as a share of the strength, where it is widest among the ages broken."""
-        worst = max(self._lever(age) for age in _between(self.from_h, self.to_h))
+    def spread(self, from_h: float | None = None, to_h: float | None = None) -> float:
+        """Half the band of one more break, as a share of the strength, where it is widest between two ages (the first
+        and the last break's, unless others are given)."""
+        low_h, high_h = from_h or self.from_h, to_h or self.to_h
+        worst = max(self._lever(low_h * (high_h / low_h) ** (i / 12.0)) for i in range(13))
         return exp(t_quantile(0.5 + CONFIDENCE / 2.0, self.freedom) * self.scatter * sqrt(1.0 + worst)) - 1.0
 
     def _lever(self, age_h: float) -> float:
@@ -211,7 +213,3 @@ def _parameters(law: Law, at: Sequence[float], reaches: Sequence[float | None]) 
         centre, low, high = (exp(min(end, 50.0)) if by_log else max(end, 0.0) for end in ends)
         found.append(Parameter(name, centre, low, high, unit, held=reach is None))
     return tuple(found)
-
-
-def _between(low_h: float, high_h: float) -> list[float]:
-    return [low_h * (high_h / low_h) ** (i / 12.0) for i in range(13)]

@@ -61,10 +61,10 @@ def own_mix(breaks: Sequence[Break], aged: Aged, base: Profile, law: Law, where:
     _check_wild(breaks, aged, where)
     try:
         fitted = fit_growth([(age, one.strength_MPa) for one, age in zip(breaks, aged.ages_h, strict=True)], law)
-        spread = _spread(breaks, fitted)
+        gates = _gates(base, fitted)
+        spread = _spread(breaks, fitted, gates)
     except BadInput as error:
         raise one_fault(where, "", error) from error
-    gates = _gates(base, fitted)
     return OwnMix(tuple(breaks), aged, fitted, spread, gates, _remarks(breaks, aged, fitted, base, gates))
 
 
@@ -92,16 +92,18 @@ def _check_group(group: Sequence[Break], sheet: Sheet) -> None:
         sheet.add(f"lines {min(low.line, high.line)} and {max(low.line, high.line)}", "", fault)
 
 
-def _spread(breaks: Sequence[Break], fitted: Fitted) -> float:
-    batches = {one.batch for one in breaks if one.batch}
-    least = LEAST_SPREAD if len(batches) > 1 else ONE_BATCH_SPREAD
-    spread = max(least, ceil(fitted.spread() * 100.0 - 1e-9) / 100.0)
-    if spread > MOST_SPREAD:
+def _spread(breaks: Sequence[Break], fitted: Fitted, gates: Sequence[Gate]) -> float:
+    """For the profile: one more break, at the ages that were broken and at those that the steps hang on, which may lie
+    outside and then widen it; never below what the next batch's water may do."""
+    if fitted.spread() > MOST_SPREAD:
         raise BadInput(
-            "they scatter too much to build on", found=said(f"one more break may be {spread * 100:.0f} % off"),
+            "they scatter too much to build on", found=said(f"one more break may be {fitted.spread() * 100:.0f} % off"),
             remedy=f"a profile takes {MOST_SPREAD * 100:.0f} %; break more, and all in the same way",
         )  # fmt: skip
-    return spread
+    ages_h = [fitted.from_h, fitted.to_h, *(gate.own_h for gate in gates if gate.own_h is not None)]
+    least = LEAST_SPREAD if len({one.batch for one in breaks if one.batch}) > 1 else ONE_BATCH_SPREAD
+    wide = ceil(fitted.spread(min(ages_h), max(ages_h)) * 100.0 - 1e-9) / 100.0
+    return min(max(least, wide), MOST_SPREAD)
 
 
 def _gates(base: Profile, fitted: Fitted) -> tuple[Gate, ...]:

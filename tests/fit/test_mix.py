@@ -45,7 +45,7 @@ def rules(own: OwnMix) -> set[str]:
 def test_a_close_fit_narrows_the_spread_no_further_than_the_next_batch_allows() -> None:
     """Common practice, no source: 15 % for one batch, 10 % for several."""
     assert (LEAST_SPREAD, ONE_BATCH_SPREAD) == (0.10, 0.15)
-    assert fitted(breaks(0.01)).spread == LEAST_SPREAD
+    assert fitted(breaks(0.01)).spread == LEAST_SPREAD  # the strip lies within the breaks
     assert fitted(breaks(0.01, batches=1)).spread == ONE_BATCH_SPREAD
     assert fitted(breaks(0.01, batches=0)).spread == ONE_BATCH_SPREAD
 
@@ -57,6 +57,17 @@ def test_scatter_widens_it() -> None:
     assert 0.12 <= own.spread <= 0.24
     assert own.spread >= own.fitted.spread()
     assert fitted(breaks(0.16)).spread > own.spread
+
+
+def test_steps_that_lie_outside_the_breaks_widen_it() -> None:
+    """The strip at 17 h by breaks from 30 h on: what is not known there is in the band."""
+    ages = (30.0, 48.0, 72.0, 168.0, 336.0)
+    own = fitted(breaks(0.05, ages=ages))
+    assert own.gates[0].outside == "before"
+    assert own.spread > own.fitted.spread() * 1.2
+    low, high = own.fitted.limits_MPa(own.gates[0].own_h or 0.0, single=True)
+    assert own.spread >= min(0.6, high / own.gates[0].need_MPa - 1.0) - 1e-6
+    assert low < own.gates[0].need_MPa < high
 
 
 def test_too_much_scatter_is_refused() -> None:

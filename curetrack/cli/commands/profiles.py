@@ -10,7 +10,7 @@ from curetrack.cli.layout import Row, Span, row, table
 from curetrack.cli.parser import Command, add_json, text
 from curetrack.errors import BadInput, Faults
 from curetrack.profile.shelf import Found, found, parts, shipped
-from curetrack.profile.types import Profile, Step
+from curetrack.profile.types import Fit, Profile, Step
 from curetrack.words.clean import clean
 from curetrack.words.jsons import FORMAT
 from curetrack.words.kinds import SHAPES
@@ -59,12 +59,13 @@ def _show(name: str, context: Context) -> int:
     profile = wanted.compiled(where=name)
     if context.screen.as_json:
         steps = [{"id": step.id, "title": clean(step.title), "kind": step.kind} for step in profile.steps]
-        context.screen.json({"format": FORMAT, "profiles": [_brief(profile)], "steps": steps})
+        context.screen.json({"format": FORMAT, "profiles": [_brief(profile)], "steps": steps, **_fit_json(profile)})
         return 0
     head = [row(Span(clean(profile.name), "title"), flat=True), row(f"{profile.id}, cast {profile.cast}", flat=True)]
     head += [row(clean(profile.summary), flat=True)] if profile.summary else []
     bases = _bases(wanted)
     head += [row(Span(clean(f"built on {', '.join(bases)}"), "dim"), flat=True)] if bases else []
+    head += [row(_fit_text(profile.mix.fit, context), flat=True)] if profile.mix.fit else []
     told = [(f"{SHAPES[step.kind].glyph} {step.id}", f"{clean(step.title)}{_marks(step)}") for step in profile.steps]
     context.screen.show([*head, row(), *table(("", ""), told, context.screen.width)])
     return 0
@@ -137,6 +138,28 @@ def _copy(name: str, target: str, context: Context) -> int:
 
 def _brief(profile: Profile) -> dict[str, str]:
     return {"id": profile.id, "name": clean(profile.name), "summary": clean(profile.summary)}
+
+
+def _fit_text(fit: Fit, context: Context) -> str:
+    """ "Mix fitted on 2026-01-10 to 14 breaks (breaks.csv), 28 to 31 MPa at 28 days, scatter 4 %" """
+    from curetrack.words.amounts import strength
+
+    text = f"Mix fitted on {fit.date} to {len(fit.points)} breaks ({clean(fit.source)})"
+    if fit.strength_28d_MPa is not None:
+        low, high = (strength(end, context.settings.units) for end in fit.strength_28d_MPa)
+        text += f", {low} to {high} at 28 days"
+    return f"{text}, scatter {fit.scatter * 100:.0f} %"
+
+
+def _fit_json(profile: Profile) -> dict[str, Any]:
+    """Only where there is one."""
+    fit = profile.mix.fit
+    if fit is None:
+        return {}
+    points = [{"equivalent_age_h": age, "strength_MPa": strength} for age, strength in fit.points]
+    limits = None if fit.strength_28d_MPa is None else list(fit.strength_28d_MPa)
+    told = {"date": fit.date, "source": clean(fit.source), "scatter": fit.scatter, "strength_28d_MPa": limits}
+    return {"fit": {**told, "points": points}}
 
 
 def _marks(step: Step) -> str:

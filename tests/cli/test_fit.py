@@ -59,7 +59,7 @@ def test_the_profile_that_it_writes_is_poured_by(maker: Maker) -> None:
     assert maker.ok("profiles", "--check", "mine.toml", "--json").json["faults"] == []
     shown = maker.ok("profiles", "mine.toml")
     assert re.search(
-        r"Mix fitted on 2026-01-15 to 14 breaks \(breaks\.csv\), \d+ MPa to \d+ MPa at 28 days, scatter 5 %",
+        r"Mix fitted on 2026-01-15 to 14 breaks \(breaks\.csv\), \d+ MPa to \d+ MPa at 28 days, scatter 4\.5 %",
         " ".join(shown.out.split()),
     )
     fit = maker.ok("profiles", "mine.toml", "--json").json["fit"]

@@ -148,7 +148,7 @@ def _fit_text(fit: Fit, context: Context) -> str:
     if fit.strength_28d_MPa is not None:
         low, high = (strength(end, context.settings.units) for end in fit.strength_28d_MPa)
         text += f", {low} to {high} at 28 days"
-    return f"{text}, scatter {fit.scatter * 100:.0f} %"
+    return f"{text}, scatter {fit.scatter * 100:.2g} %"
 
 
 def _fit_json(profile: Profile) -> dict[str, Any]:

@@ -234,7 +234,7 @@ def test_a_small_piece_looks_as_it_did(name: str, argv: tuple[str, ...], maker: 
 
 
 def test_a_sheet_says_how_it_may_be_held_while_a_lift_lies_ahead(cured: Maker) -> None:
-    """24 h at 20 °C of 27 MPa, 0.25 /day from 7 h: 4.65 MPa, so 0.62 sqrt(fc) is 1.34 MPa (1.16 to 1.49, a quarter off).
+    """24 h at 20 °C of 27 MPa, 0.25 /day from 7 h: 4.65 MPa, 0.62 sqrt(fc) is 1.34 MPa (1.16 to 1.49, a quarter off).
     1800 x 600 x 40 mm at 2350 kg/m3 bends to 0.75 rho g L2/t: 1.40 MPa by the ends, 0.156 MPa over the long edge; three
     times that asks for 46 and 0.57 MPa."""
     out = cured.ok("sheet", "bench").out

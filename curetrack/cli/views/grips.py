@@ -17,9 +17,9 @@ NARROW = 80  # a narrow terminal shows the whole table
 HEAD = ("held", "bends to", "needs", "from", "bears")
 WANTED = JOLT_FACTOR * CRACKING_FACTOR
 BASIS = (
-    f"From: the equivalent age. Bears: so many times its own bending at rest; wanted are {WANTED:g} ({JOLT_FACTOR:g} for a "
-    f"jolt, common practice; {CRACKING_FACTOR:g} on cracking, PCI), by 0.62 sqrt(fc) of ACI 318-19. Own weight and "
-    "cut-outs alone: a crack or a bump is not in it."
+    f"From: the equivalent age. Bears: so many times its own bending at rest; wanted are {WANTED:g} "
+    f"({JOLT_FACTOR:g} for a jolt, common practice; {CRACKING_FACTOR:g} on cracking, PCI), by 0.62 sqrt(fc) of ACI "
+    "318-19. Own weight and cut-outs alone: a crack or a bump is not in it."
 )
 FREE = f" Broken free from its base: {WANTED * STICKING_FACTOR:g} times (PCI, from memory)."
 

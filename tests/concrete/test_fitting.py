@@ -46,7 +46,7 @@ def numbers(fitted: Fitted) -> list[float]:
 
 
 @settings(deadline=None, max_examples=40)
-@given(st.floats(10.0, 90.0), st.floats(0.08, 1.5), st.floats(1.0, 14.0))
+@given(st.floats(12.0, 90.0), st.floats(0.08, 1.5), st.floats(1.0, 14.0))  # weaker, and no break can be read at 18 h
 def test_breaks_without_scatter_give_the_law_itself(s28: float, rate: float, start: float) -> None:
     fitted = fit_growth(broken(Hyperbola(s28, rate, start), AGES, 0.0, 0))
     assert numbers(fitted) == pytest.approx([s28, rate, start], rel=1e-4, abs=1e-3)

@@ -222,6 +222,28 @@ def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
     return f"{text}. {_mend(line)}"
 
 
+def _need_by(alert: Alert, voice: Voice, _line: Line | None) -> str:
+    late = duration(alert.value) if alert.value is not None else "some time"
+    return (
+        f"By this plan the last step, {clean(alert.step)}, is over {_computed(alert.at, voice)}: {late} after it is "
+        f"needed {_when(alert.until, voice)}. More hours, a warmer shop ({WARMTH}) or a faster mix bring it forward; "
+        "curetrack compare shows by how much."
+    )
+
+
+def _short_crew(alert: Alert, _voice: Voice, line: Line | None) -> str:
+    need = f"{alert.need:.0f}" if alert.need is not None else "more"
+    have = f"{alert.value:.0f}" if alert.value is not None else "fewer"
+    lift = line is not None and line.kind == "lift"
+    helps = (
+        "Slides or rollers under the base, a tilting frame to turn it in, wheels or a cart to carry it take the weight "
+        "off the hands; a smaller or thinner piece does too."
+        if lift
+        else "Fewer hands make it slower: smaller batches, everything laid out beforehand, or one more friend."
+    )
+    return f"{_upper(clean(alert.step))} wants {need} people, and you count {have}. {helps}"
+
+
 def _mend(line: Line | None) -> str:
     rule = line.reasons[0].rule if line is not None and line.reasons else ""
     if rule in ("strength", "handling", "maturity", "hardening", "set"):
@@ -290,4 +312,6 @@ ALERTS: dict[str, Say] = {
     "override": _override,
     "clash": _clash,
     "past_limit": _past_limit,
+    "need_by": _need_by,
+    "short_crew": _short_crew,
 }

@@ -1,0 +1,455 @@
+"""One piece compiled for many cheap passes: what each open step waits for, in numbers.
+
+The walk says what is closed, and what can be done next (these hang on no plan). Deeper steps keep of their rules what
+is settled (all that counts from the pour) and how the rest hangs on the steps before. A net never decides what may be
+done: its moments are handed to the walk, which delays them where its rules say more.
+"""
+
+import math
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from curetrack.profile.types import Rules
+from curetrack.timeline.clocks import Clocks, When
+from curetrack.timeline.combine import first_common
+from curetrack.timeline.drying import FACES_OPEN, Faces, drying_when
+from curetrack.timeline.graph import POUR, Graph, Node
+from curetrack.timeline.placed import Basis, Placed
+from curetrack.timeline.planning.calendar import Need
+from curetrack.timeline.rules import RULES, Met, Situation, Spans, set_when
+from curetrack.timeline.walk import Walk
+
+__all__ = ["Ask", "Job", "Net"]
+
+Time = float | None
+Ask = tuple[float, float | None]  # the earliest start, the latest one (None: there is none)
+
+
+class Drying(Struct, frozen=True):
+    """What a drying rule hangs on: facts, and the planned wettings and covers among the steps before."""
+
+    need_h: float
+    wet_h: float
+    changes: tuple[tuple[float, float], ...]
+    ahead: tuple[tuple[int, bool, Time, float | None], ...]  # job, wets, until when, share of open faces
+    slow: bool
+
+
+class Job(Struct):
+    """One node. Times are POSIX hours; `after` and the like are numbers of jobs in the net.
+
+    through   its followers do not wait for it: optional, or closed without having been done
+    nobody    it needs no hands, no look and no crew: it happens by itself
+    held      a step that only has to come before another one: placed with that one, which `pulls` it
+    """
+
+    index: int
+    id: str
+    node: Node
+    need: Need
+    after: tuple[int, ...] = ()
+    leads: tuple[tuple[int, float], ...] = ()
+    closed: bool = False
+    through: bool = False
+    nobody: bool = False
+    held: bool = False
+    pulls: bool = False
+    ok: bool = True  # it can be planned: no missing temperature, nothing that stops it
+    start_h: Time = None  # of what is closed, or of the pour
+    count_h: Time = None
+    end_h: Time = None
+    base_h: float = -math.inf  # where it has no predecessors
+    moment_h: float = -math.inf
+    wait_h: Time = None
+    hardening: tuple[Clocks, float, int | None] | None = None
+    recoat_h: Time = None
+    recoat_to_h: Time = None
+    coats: tuple[int, ...] = ()
+    drying: Drying | None = None
+    spans: tuple[tuple[tuple[float, float], ...], ...] = ()
+    slow: bool = False
+    late_h: Time = None
+    late_wait_h: Time = None
+    late_from_h: Time = None  # where `late_wait_h` counts from, if not from the steps before
+    row_h: Time = None  # the next of a row is due so long after
+    until_h: Time = None
+    later_h: float = -math.inf
+
+    @property
+    def is_window(self) -> bool:
+        """Whether its latest moment is a window that closes for good."""
+        step = self.node.step
+        return step.no_later is not None or (step.recoat is not None and step.recoat.to_h is not None)
+
+    @property
+    def is_tied(self) -> bool:
+        """Whether the window hangs on the step before it."""
+        return self.late_wait_h is not None or self.recoat_to_h is not None
+
+    @property
+    def is_fresh(self) -> bool:
+        """Work on fresh concrete, which waits for nobody."""
+        return self.node.step.kind in ("place", "cover")
+
+
+class Net:
+    """The jobs of one piece, and the times of one pass over them."""
+
+    def __init__(self, name: str, basis: Basis, graph: Graph, *, need_by_h: float | None = None) -> None:
+        self.name, self.basis, self.need_by_h = name, basis, need_by_h
+        self.jobs: list[Job] = []
+        self.number: dict[str, int] = {}
+        self._graph = graph
+        self._asked: Situation | None = None
+        self._settle()
+        self.successors: list[list[int]] = [[] for _ in self.jobs]
+        for job in self.jobs:
+            for other in {*job.after, *(lead for lead, _ in job.leads), *self._closers(job)}:
+                self.successors[other].append(job.index)
+        self._hold_back()
+        self.count: list[Time] = []
+        self.end: list[Time] = []
+        self.start: list[Time] = []
+        self.done: list[bool] = []
+        self.reset()
+
+    def reset(self) -> None:
+        """Nothing is placed but what is closed."""
+        self.start = [job.start_h for job in self.jobs]
+        self.count = [job.count_h for job in self.jobs]
+        self.end = [job.end_h for job in self.jobs]
+        self.done = [job.closed for job in self.jobs]
+
+    @property
+    def open(self) -> list[Job]:
+        """The jobs that a plan has to place."""
+        return [job for job in self.jobs if not job.closed and not job.through]
+
+    # --- one pass --------------------------------------------------------------------------------------------------
+
+    def is_free(self, job: Job, *, pulled: bool = False) -> bool:
+        """Whether all that it waits for is placed; held ones wait to be pulled."""
+        if self.done[job.index] or (job.held and not pulled):
+            return False
+        done = self.done
+        for other in self._unheld(job) if job.pulls else job.after:
+            if not done[other]:
+                return False
+        if job.leads and not all(done[other] or self.jobs[other].held for other, _ in job.leads):
+            return False
+        return not job.node.closes_with or all(done[other] for other in self._closers(job))
+
+    def ask(self, job: Job) -> Ask | None:
+        """The earliest start by rules and predecessors, and the latest; None: it cannot be planned."""
+        if not job.ok:
+            return None
+        after = self._unheld(job) if job.pulls else job.after
+        from_h, floor_h = self._latest(self.count, after, job.base_h), self._latest(self.end, after, job.base_h)
+        if from_h is None or floor_h is None:
+            return None
+        moment_h = self._moment(job, from_h)
+        if moment_h is None:
+            return None
+        for other, lead_h in job.leads:
+            end_h = self.end[other]
+            if end_h is not None and self.done[other] and not self.jobs[other].through:
+                floor_h = max(floor_h, end_h + lead_h)
+        earliest_h = max(moment_h, floor_h, self.basis.now_h, job.later_h)
+        if job.spans:
+            earliest_h = first_common(job.spans, earliest_h)
+        return (earliest_h, self._late(job, from_h, floor_h, earliest_h)) if earliest_h < math.inf else None
+
+    def suits(self, job: Job, at_h: float) -> float:
+        """The moment itself if air and dew point allow it then, else the next that they do; inf: none in sight."""
+        return first_common(job.spans, at_h) if job.spans else at_h
+
+    def mark(self, job: Job, start_h: Time) -> None:
+        """The job is placed; None: it cannot be planned."""
+        index = job.index
+        self.done[index] = True
+        self.start[index] = start_h
+        if job.through:
+            self.count[index] = self._latest(self.count, job.after, job.base_h)
+            self.end[index] = self._latest(self.end, job.after, job.base_h)
+        elif job.until_h is not None:
+            floor_h = self._latest(self.end, job.after, job.base_h)
+            ends = None if floor_h is None or job.until_h == math.inf else max(job.until_h, floor_h)
+            self.count[index] = self.end[index] = ends
+        else:
+            self.count[index] = start_h
+            self.end[index] = None if start_h is None else start_h + job.need.hands_h
+
+    def unmark(self, job: Job) -> None:
+        """As if it had not been placed."""
+        index = job.index
+        self.done[index] = False
+        self.start[index] = self.count[index] = self.end[index] = None
+
+    def _unheld(self, job: Job) -> list[int]:
+        """Its predecessors without those that it has still to pull."""
+        return [other for other in job.after if self.done[other] or not self.jobs[other].held]
+
+    def _latest(self, times: list[Time], numbers: Sequence[int], base_h: float) -> Time:
+        latest_h = base_h
+        for number in numbers:
+            at_h = times[number]
+            if at_h is None:
+                return None
+            latest_h = max(latest_h, at_h)
+        return latest_h
+
+    def _moment(self, job: Job, from_h: float) -> Time:
+        moment_h = job.moment_h
+        if job.wait_h is not None:
+            moment_h = max(moment_h, from_h + job.wait_h)
+        if job.hardening is not None:
+            clocks, time_h, since = job.hardening
+            since_h = from_h if since is None else self.count[since]
+            if since_h is None:
+                return None
+            when = clocks.reach(since_h, time_h)
+            moment_h = max(moment_h, when.slow if job.slow else when.centre)
+        if job.recoat_h is not None:
+            coat_h = self._latest(self.count, job.coats, -math.inf) if job.coats else from_h
+            if coat_h is None:
+                return None
+            moment_h = max(moment_h, coat_h + job.recoat_h)
+        if job.drying is not None:
+            dry_h = self._dry(job.drying)
+            if dry_h is None:
+                return None
+            moment_h = max(moment_h, dry_h)
+        return moment_h if moment_h < math.inf else None
+
+    def _dry(self, drying: Drying) -> Time:
+        wet_h, changes = drying.wet_h, list(drying.changes)
+        for number, wets, until_h, share in drying.ahead:
+            at_h = self.start[number]
+            if at_h is None:
+                if wets:
+                    return None
+                continue
+            if wets:
+                end_h = self.end[number] if until_h is not None else at_h
+                wet_h = max(wet_h, at_h if end_h is None else end_h)
+            if share is not None:
+                changes.append((at_h, share))
+        when = drying_when(self.basis.course, Faces(wet_h, tuple(sorted(changes))), drying.need_h)
+        return when.slow if drying.slow else when.centre
+
+    def _late(self, job: Job, from_h: float, floor_h: float, ready_h: float) -> Time:
+        late_h = math.inf if job.late_h is None else job.late_h
+        if job.late_wait_h is not None:
+            late_h = min(late_h, (floor_h if job.late_from_h is None else job.late_from_h) + job.late_wait_h)
+        if job.recoat_to_h is not None:
+            coat_h = self._latest(self.end, job.coats, -math.inf) if job.coats else from_h
+            late_h = late_h if coat_h is None else min(late_h, coat_h + job.recoat_to_h)
+        if job.row_h is not None:
+            late_h = min(late_h, max(floor_h + job.row_h, ready_h))
+        return late_h if late_h < math.inf else None
+
+    # --- made once -------------------------------------------------------------------------------------------------
+
+    def _settle(self) -> None:
+        """The walk's answer for all that hangs on no plan; the rest compiled."""
+        walk = Walk(self.basis, self._graph, only_next=True)
+        settled: set[str] = set() if POUR in self._graph.nodes else {POUR}
+        for node in self._graph.nodes.values():
+            job = self._new_job(node)
+            if node.id == POUR or settled.issuperset([*node.after, *(lead for lead, _ in node.leads)]):
+                placed = walk.placed[node.id] = walk.place(node)
+                self._from_walk(job, placed)
+                if node.id == POUR or not placed.is_open or placed.passes_through:
+                    settled.add(node.id)
+            else:
+                self._compile(job)
+            self.number[node.id] = job.index
+            self.jobs.append(job)
+
+    def _new_job(self, node: Node) -> Job:
+        step = node.step
+        need = Need(self.basis.hands_h(step), self._people(node), step.loud)
+        after = tuple(self.number[other] for other in node.after if other in self.number)
+        leads = tuple((self.number[other], lead_h) for other, lead_h in node.leads if other in self.number)
+        early = node.id in self._graph.before_pour
+        base_h = -math.inf
+        if not node.after:
+            base_h = self.basis.created_h if early else _or_never(self.basis.pour_h)
+        elif POUR in node.after and POUR not in self._graph.nodes:
+            base_h = _or_never(self.basis.pour_h)
+        nobody = need.hands_h <= 0.0 and not step.check and need.people <= 1
+        return Job(
+            len(self.jobs), node.id, node, need, after, leads, base_h=base_h, nobody=nobody,
+            later_h=self.basis.history.later_h.get(node.id, -math.inf),
+        )  # fmt: skip
+
+    def _people(self, node: Node) -> int:
+        from curetrack.timeline.crew import crew_needed
+
+        return crew_needed(node.step, self.basis.slab, self.basis.mix)
+
+    def _from_walk(self, job: Job, placed: Placed) -> None:
+        job.closed = not placed.is_open
+        job.through = placed.passes_through
+        job.start_h, job.count_h, job.end_h = placed.done_h, placed.count_h, placed.end_h
+        if job.id == POUR:
+            job.closed, job.start_h = True, placed.plan_h if placed.plan_h is not None else self.basis.pour_h
+            return
+        if job.closed:
+            lasted = job.node.step.until is not None and not placed.recorded and placed.end_h == placed.closed_h
+            job.start_h = placed.done_h if placed.done_h is not None else placed.end_h if lasted else None
+            return
+        job.start_h = None
+        job.ok = placed.plan_h is not None and placed.moment_h is not None
+        job.moment_h = placed.moment_h if placed.moment_h is not None else -math.inf
+        job.late_h = placed.late_h
+        if job.node.step.until is not None and placed.end_h is not None:
+            job.until_h = placed.end_h
+        since_h = max(self.basis.now_h, placed.floor_h if placed.floor_h is not None else self.basis.now_h)
+        job.spans = tuple(tuple(met.spans(since_h, "centre")) for met, _ in placed.mets if met.spans is not None)
+        if job.through:
+            job.count_h = job.end_h = None
+
+    def _compile(self, job: Job) -> None:
+        basis, step, node = self.basis, job.node.step, job.node
+        rules, at = step.not_before, self._situation()
+        job.through = step.optional
+        job.slow = step.hold == "yes" and not step.check
+        if at is None and node.id not in self._graph.before_pour:
+            job.ok = False
+            return
+        if at is not None:
+            self._constants(job, rules, at)
+        job.wait_h = rules.wait_h
+        if rules.hardening is not None:
+            self._hardening(job, rules)
+        if step.recoat is not None:
+            job.recoat_h, job.recoat_to_h = step.recoat.from_h, step.recoat.to_h
+            job.coats = tuple(other for other in job.after if self.jobs[other].node.step.kind == "coat")
+        if rules.drying_h is not None and basis.course.has_humidity and basis.course.has_temperature:
+            job.drying = self._drying(job, rules.drying_h)
+        if at is not None:
+            self._limits(job, at)
+            self._until(job, at)
+        if step.every is not None and node.occurrence:
+            job.row_h = step.every.most_h
+
+    def _situation(self) -> Situation | None:
+        """For the rules that hang on no step before."""
+        basis = self.basis
+        if self._asked is None and basis.pour_h is not None:
+            self._asked = Situation(
+                basis.now_h, basis.course, basis.mix, basis.clocks, basis.set_clocks, basis.materials, basis.slab,
+                basis.pour_h, None, None, None, None, None,
+            )  # fmt: skip
+        return self._asked
+
+    def _constants(self, job: Job, rules: Rules, at: Situation) -> None:
+        names = _constant_rules(rules)
+        mets: list[Met] = [met for rule in RULES if rule.__name__ in names and (met := rule(at, rules)) is not None]
+        if any(met.missing == "temperature" for met in mets):
+            job.ok = False
+            return
+        whens: list[When] = [met.when for met in mets if met.when is not None and met.spans is None]
+        job.moment_h = max((when.slow if job.slow else when.centre for when in whens), default=-math.inf)
+        asks: list[Spans] = [met.spans for met in mets if met.spans is not None]
+        job.spans = tuple(tuple(ask(self.basis.now_h, "centre")) for ask in asks)
+
+    def _hardening(self, job: Job, rules: Rules) -> None:
+        rule = rules.hardening
+        assert rule is not None
+        if not self.basis.course.has_temperature:
+            job.ok = False
+            return
+        since = self.number.get(job.node.since) if rule.since else None
+        job.hardening = (self.basis.materials.get(rule.of, self.basis.clocks), rule.time_h, since)
+
+    def _drying(self, job: Job, need_h: float) -> Drying:
+        basis, ahead, seen = self.basis, [], self._ancestors(job)
+        wet_h, changes = basis.pour_h if basis.pour_h is not None else basis.now_h, []
+        for other in self.jobs:
+            step = other.node.step
+            if not step.wets and step.leaves is None:
+                continue
+            share = None if step.leaves is None else FACES_OPEN[step.leaves]
+            if other.closed:
+                if other.start_h is None:
+                    continue
+                wet_h = max(wet_h, other.start_h) if step.wets else wet_h
+                changes += [(other.start_h, share)] if share is not None else []
+            elif other.index in seen and not step.optional:
+                ahead.append((other.index, step.wets, other.until_h, share))
+        return Drying(need_h, wet_h, tuple(changes), tuple(ahead), job.slow)
+
+    def _ancestors(self, job: Job) -> set[int]:
+        seen: set[int] = set()
+        todo = [*job.after, *(lead for lead, _ in job.leads)]
+        while todo:
+            other = todo.pop()
+            if other not in seen:
+                seen.add(other)
+                todo += self.jobs[other].after
+        return seen
+
+    def _limits(self, job: Job, at: Situation) -> None:
+        limit = job.node.step.no_later
+        if limit is None:
+            return
+        first_h = self.basis.first_h if self.basis.first_h is not None else at.pour_h
+        found = [first_h + limit.age_h] if limit.age_h is not None else []
+        if at.course.has_temperature:
+            found += [at.clocks.reach(first_h, limit.maturity_h).fast] if limit.maturity_h is not None else []
+            found += [set_when(at, limit.set, first_h).fast] if limit.set is not None else []
+        job.late_h = min(found, default=None)
+        job.late_wait_h = limit.wait_h
+        job.late_from_h = first_h if job.node.after == (POUR,) else None
+
+    def _until(self, job: Job, at: Situation) -> None:
+        until = job.node.step.until
+        if until is None:
+            return
+        ends = [at.pour_h + until.age_h] if until.age_h is not None else []
+        if at.course.has_temperature:
+            ends += [at.clocks.reach(at.pour_h, until.maturity_h).centre] if until.maturity_h is not None else []
+            ends += [set_when(at, until.set).centre] if until.set is not None else []
+        job.until_h = max(ends, default=None)
+
+    def _hold_back(self) -> None:
+        """A step with a lead waits for its follower, unless the follower's other predecessors wait for it."""
+        for job in self.jobs:
+            for lead, lead_h in job.leads:
+                pred = self.jobs[lead]
+                if job.closed or lead_h <= 0.0 or pred.closed or pred.through or lead in self._reached(job, lead):
+                    continue
+                pred.held = job.pulls = True
+
+    def _reached(self, job: Job, lead: int) -> set[int]:
+        """All that a follower waits for on other ways than by this lead."""
+        seen: set[int] = set()
+        todo = [other for other in job.after if other != lead]
+        while todo:
+            other = todo.pop()
+            if other not in seen:
+                seen.add(other)
+                todo += [*self.jobs[other].after, *(lead for lead, _ in self.jobs[other].leads)]
+        return seen
+
+    def _closers(self, job: Job) -> tuple[int, ...]:
+        """A row that another step ends is placed after that one."""
+        closer = self.number.get(job.node.closes_with) if job.node.closes_with else None
+        return () if closer is None else (closer,)
+
+
+def _constant_rules(rules: Rules) -> set[str]:
+    """Names of the rules' functions that hang on the pour or the air alone."""
+    named = {
+        "age": rules.age_h, "maturity": rules.maturity_h, "set_": rules.set, "strength": rules.strength_MPa,
+        "handling": rules.handling, "air": rules.air, "slab": rules.slab, "dew_margin": rules.dew_margin,
+        "cool_gap": rules.cool_gap_K,
+    }  # fmt: skip
+    return {name for name, value in named.items() if value is not None}
+
+
+def _or_never(at_h: float | None) -> float:
+    return math.inf if at_h is None else at_h

@@ -1,0 +1,378 @@
+"""One pass: the steps of all pieces, placed one after another on one calendar, the most pressing first.
+
+A step takes its first fit. Steps that are tied to it by a window (a recoat, "no later than an hour after") are placed
+with it: where one of them would miss its window by so many hours, the first of the chain moves by at least as many and
+all is tried again. A follower never starts earlier because its head starts later, so that this finds the first head
+that works.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from heapq import heappop, heappush
+
+from msgspec import Struct
+
+from curetrack.timeline.graph import POUR
+from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h, Token
+from curetrack.timeline.planning.cost import Cost, visits_of
+from curetrack.timeline.planning.net import Job, Net
+
+__all__ = ["Key", "Pass", "Spot"]
+
+CHAIN_AHEAD_h = 14 * 24.0  # so far the head of a chain is moved at most
+CHAIN_TRIES = 60
+
+Heap = list[tuple[tuple[float, ...], int, int]]  # how pressing, piece, job
+Key = Callable[[int, Job, float, float | None], tuple[float, ...]]  # piece, job, earliest, latest -> how pressing
+
+
+class Spot(Struct, frozen=True):
+    """Where a step was placed, and how: "" (in hours), outside, night, long (longer than any window), never."""
+
+    start_h: float
+    late_h: float | None
+    earliest_h: float
+    how: str = ""
+
+
+class _Mark(Struct, frozen=True):
+    """One placing, for taking it back."""
+
+    piece: int
+    job: Job
+    token: Token | None
+
+
+class Pass:
+    """One plan in the making."""
+
+    def __init__(self, nets: Sequence[Net], calendar: Calendar) -> None:
+        self.nets, self.calendar = nets, calendar
+        self.spots: dict[tuple[int, int], Spot] = {}
+        self._trail: list[_Mark] = []
+        for net in nets:
+            net.reset()
+
+    # --- in an order -----------------------------------------------------------------------------------------------
+
+    def run(self, key: Key) -> "Pass":
+        """Place everything by a rule of priority."""
+        heap: Heap = []
+        for piece in range(len(self.nets)):
+            self.prepare(piece)
+            self._push_free(heap, piece, self.nets[piece].jobs, key)
+        while True:
+            while heap:
+                _, piece, index = heappop(heap)
+                net = self.nets[piece]
+                if net.done[index]:
+                    continue
+                before = len(self._trail)
+                self.place(piece, net.jobs[index])
+                self._push_free(heap, piece, self._freed(piece, before), key)
+            if not any(self._unstick(heap, piece, key) for piece in range(len(self.nets))):
+                return self
+
+    def prepare(self, piece: int) -> None:
+        """What comes before the pour is placed just in time for it; what its followers do not wait for is passed."""
+        net = self.nets[piece]
+        pour = net.number.get(POUR)
+        if pour is not None and not net.basis.poured and net.basis.pour_h is not None:
+            self._before_pour(piece, net, net.jobs[pour], net.basis.pour_h)
+        self._pass_through(piece, net.jobs)
+
+    def free(self, piece: int) -> list[Job]:
+        """What can be placed next."""
+        net = self.nets[piece]
+        return [job for job in net.jobs if net.is_free(job)]
+
+    def stuck(self, piece: int) -> Job | None:
+        """The first held step that nothing has pulled, once nothing else is free."""
+        net = self.nets[piece]
+        return next((job for job in net.jobs if not net.done[job.index] and net.is_free(job, pulled=True)), None)
+
+    def _push_free(self, heap: Heap, piece: int, jobs: Sequence[Job], key: Key) -> None:
+        net = self.nets[piece]
+        for job in jobs:
+            if net.is_free(job):
+                asked = net.ask(job)
+                rank = key(piece, job, *asked) if asked is not None else (math.inf,)
+                heappush(heap, (rank, piece, job.index))
+
+    def _freed(self, piece: int, since: int) -> list[Job]:
+        net = self.nets[piece]
+        numbers = {other for mark in self._trail[since:] for other in net.successors[mark.job.index]}
+        return [net.jobs[number] for number in sorted(numbers)]
+
+    def _unstick(self, heap: Heap, piece: int, key: Key) -> bool:
+        job = self.stuck(piece)
+        if job is None:
+            return False
+        before = len(self._trail)
+        self.place(piece, job)
+        self._push_free(heap, piece, self._freed(piece, before), key)
+        return True
+
+    # --- one step --------------------------------------------------------------------------------------------------
+
+    def place(self, piece: int, job: Job) -> None:
+        """A step with all that is tied to it."""
+        net = self.nets[piece]
+        for lead, lead_h in job.leads:
+            if not net.done[lead]:
+                self._pull(piece, net, job, net.jobs[lead], lead_h)
+        self._chain(piece, job, 0)
+
+    def retract(self, length: int) -> None:
+        """Back to a trail of that length."""
+        while len(self._trail) > length:
+            mark = self._trail.pop()
+            net = self.nets[mark.piece]
+            net.unmark(mark.job)
+            self.spots.pop((mark.piece, mark.job.index), None)
+            if mark.token is not None:
+                self.calendar.retract(mark.token)
+
+    @property
+    def length(self) -> int:
+        """Of the trail."""
+        return len(self._trail)
+
+    def _mark(self, piece: int, job: Job, start_h: float | None, *, book: bool = True) -> None:
+        net = self.nets[piece]
+        token = None
+        if start_h is not None and book and not job.through and not job.nobody:
+            token = self.calendar.book(start_h, job.need.hands_h)
+        net.mark(job, start_h)
+        self._trail.append(_Mark(piece, job, token))
+
+    def _pull(self, piece: int, net: Net, follower: Job, job: Job, lead_h: float) -> None:
+        """A step that only has to come before another one: the last fit that leaves the lead, else the first."""
+        for other, other_lead_h in job.leads:
+            if not net.done[other]:
+                self._pull(piece, net, job, net.jobs[other], other_lead_h)
+        if net.done[job.index]:
+            return
+        asked, ready = net.ask(job), self._ready(net, follower)
+        if asked is None:
+            self._mark(piece, job, None)
+            return
+        start_h, how = asked[0], ""
+        latest_h = None if ready is None else ready - lead_h - job.need.hands_h
+        fit_h = None
+        if latest_h is not None and latest_h >= asked[0] and not job.spans:
+            fit_h = self.calendar.last_fit(asked[0], latest_h, job.need)
+        if fit_h is None:
+            fit_h, how = self._fit(net, job, asked[0])
+        start_h = fit_h if fit_h is not None else start_h
+        late_h = None if ready is None else ready - lead_h
+        self._put(piece, job, Spot(start_h, late_h, asked[0], how))
+        self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
+
+    def _ready(self, net: Net, follower: Job) -> float | None:
+        asked = net.ask(follower)  # leads that are not placed are not counted
+        return None if asked is None else asked[0]
+
+    def _put(self, piece: int, job: Job, spot: Spot) -> None:
+        self._mark(piece, job, spot.start_h)
+        self.spots[piece, job.index] = spot
+
+    # --- chains ----------------------------------------------------------------------------------------------------
+
+    def _chain(self, piece: int, job: Job, depth: int) -> float:
+        """Places a step and what is tied to it. Returns by how many hours it misses its own window, if an earlier head
+        could help."""
+        net = self.nets[piece]
+        asked = net.ask(job)
+        if asked is None:
+            self._mark(piece, job, None)
+            self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
+            return 0.0
+        earliest_h, late_h = asked
+        length, from_h = self.length, earliest_h
+        for tries in range(CHAIN_TRIES):
+            spot = self._spot(net, job, from_h, late_h, earliest_h)
+            self._put(piece, job, spot)
+            missed_h = self._tied(piece, net, job, depth)
+            if missed_h <= SLACK_h or spot.how == "never" or depth > 40:
+                break
+            moved_h = spot.start_h + missed_h
+            beyond = moved_h > earliest_h + CHAIN_AHEAD_h or (late_h is not None and moved_h > late_h and job.is_window)
+            self.retract(length)
+            if beyond or tries == CHAIN_TRIES - 1:  # nothing helps: as early as it goes
+                self._put(piece, job, self._spot(net, job, earliest_h, late_h, earliest_h))
+                self._tied(piece, net, job, depth)
+                break
+            from_h = moved_h
+        spot = self.spots[piece, job.index]
+        if late_h is None or not job.is_tied:
+            return 0.0
+        own_h = job.late_h if job.late_h is not None else math.inf
+        return max(0.0, spot.start_h - late_h) if late_h < own_h else 0.0
+
+    def _tied(self, piece: int, net: Net, job: Job, depth: int) -> float:
+        """Places the steps whose window hangs on this one; the most hours by which one of them misses it."""
+        self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
+        missed_h = 0.0
+        for number in self._followers(net, job):
+            other = net.jobs[number]
+            if other.is_tied and net.is_free(other) and all(net.done[lead] for lead, _ in other.leads):
+                missed_h = max(missed_h, self._chain(piece, other, depth + 1))
+        return missed_h
+
+    def _followers(self, net: Net, job: Job) -> list[int]:
+        """Its successors, also those behind steps that nobody waits for."""
+        found: list[int] = []
+        todo = list(net.successors[job.index])
+        while todo:
+            number = todo.pop(0)
+            if net.jobs[number].through:
+                todo += net.successors[number]
+            elif number not in found:
+                found.append(number)
+        return found
+
+    def _pass_through(self, piece: int, jobs: Sequence[Job]) -> None:
+        """Optional steps hold nobody up: they are placed when their turn comes, and book nothing."""
+        net = self.nets[piece]
+        todo = list(jobs)
+        while todo:
+            job = todo.pop(0)
+            if job.through and not job.closed and net.is_free(job, pulled=True):
+                asked = net.ask(job)
+                start_h = None
+                if asked is not None:
+                    start_h, how = self._fit(net, job, asked[0])
+                    start_h = asked[0] if start_h is None else start_h
+                    self.spots[piece, job.index] = Spot(start_h, None, asked[0], how)
+                self._mark(piece, job, start_h, book=False)
+                todo += [net.jobs[number] for number in net.successors[job.index]]
+
+    # --- where -----------------------------------------------------------------------------------------------------
+
+    def _spot(self, net: Net, job: Job, from_h: float, late_h: float | None, earliest_h: float) -> Spot:
+        start_h, how = self._fit(net, job, from_h)
+        if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
+            return Spot(start_h, late_h, earliest_h, how)
+        saved = self._outside(job, from_h, late_h) if late_h is not None and job.is_window else None
+        if saved is not None:
+            return Spot(saved[0], late_h, earliest_h, saved[1])
+        if start_h is None:
+            return Spot(from_h, late_h, earliest_h, "never")
+        return Spot(start_h, late_h, earliest_h, how)
+
+    def _fit(self, net: Net, job: Job, from_h: float) -> tuple[float | None, str]:
+        """The first fit at which air and dew point allow it too."""
+        if job.nobody:
+            return from_h, ""
+        at_h, need, how = from_h, job.need, ""
+        for _ in range(200):
+            fit_h = self.calendar.first_fit(at_h, need)
+            if fit_h is None and how == "":
+                longest_h = self.calendar.longest_h(need)
+                if longest_h <= 0.0:
+                    return None, "never"
+                how, need = "long", Need(longest_h, need.people, need.loud)
+                continue
+            if fit_h is None:
+                return None, how
+            suits_h = net.suits(job, fit_h)
+            if suits_h <= fit_h + SLACK_h:
+                return fit_h, how
+            if suits_h == math.inf:
+                return fit_h, how
+            at_h = suits_h
+        return at_h, how
+
+    def _outside(self, job: Job, from_h: float, late_h: float) -> tuple[float, str] | None:
+        """A window that the maker's hours cannot save: awake, or for fresh concrete at night too. Loud work stays out
+        of quiet hours, and a crew comes when it comes."""
+        calendar, need = self.calendar, job.need
+        if need.people > 1 and calendar.rota.crew is not None and not job.is_fresh:
+            return None
+        at_h = calendar.free_outside(from_h, late_h, need, calendar.nights)
+        if at_h is not None:
+            return at_h, "outside"
+        if job.is_fresh:
+            at_h = calendar.free_outside(from_h, late_h, need, calendar.quiet if need.loud else ())
+            return None if at_h is None else (at_h, "night")
+        return None
+
+    # --- before the pour -------------------------------------------------------------------------------------------
+
+    def _before_pour(self, piece: int, net: Net, pour: Job, pour_h: float) -> None:
+        """Backwards from the pour: each as late as its lead and its followers leave."""
+        leads = dict(pour.leads)
+        chosen: dict[int, float] = {}
+        for job in reversed([job for job in net.jobs if job.node.id in net._graph.before_pour]):
+            if job.closed or job.index == pour.index:
+                continue
+            limits = [pour_h - leads[job.index] if job.index in leads else pour_h]
+            limits += [chosen[number] for number in net.successors[job.index] if number in chosen]
+            late_h = min(limits)
+            if not job.ok:
+                continue
+            latest_h = late_h - job.need.hands_h
+            at_h = self._latest_fit(net, job, latest_h)
+            chosen[job.index] = at_h
+            self._mark(piece, job, at_h, book=not job.through)
+            how = "" if at_h <= latest_h + SLACK_h else "short"
+            self.spots[piece, job.index] = Spot(at_h, late_h, net.basis.now_h, how)
+        for job in net.jobs:
+            if not net.done[job.index] and job.node.id in net._graph.before_pour:
+                self._mark(piece, job, None)
+
+    def _latest_fit(self, net: Net, job: Job, latest_h: float) -> float:
+        now_h = net.basis.now_h
+        if job.nobody:
+            return max(latest_h, now_h)
+        at_h = self.calendar.last_fit(now_h, latest_h, job.need) if latest_h >= now_h else None
+        if at_h is None and latest_h >= now_h:
+            at_h = self.calendar.free_outside(now_h, latest_h, job.need, self.calendar.nights)
+        if at_h is None:
+            fit_h = self.calendar.first_fit(max(now_h, latest_h), job.need)
+            at_h = max(now_h, latest_h) if fit_h is None or fit_h > latest_h else fit_h
+        return at_h
+
+    # --- what came of it -------------------------------------------------------------------------------------------
+
+    def cost(self) -> Cost:
+        """Of all that is placed."""
+        late_h = night_h = outside_h = past_h = finish_h = 0.0
+        work: list[tuple[float, float]] = []
+        calendar, ends = self.calendar, dict[int, float]()
+        for (piece, index), spot in self.spots.items():
+            net = self.nets[piece]
+            job = net.jobs[index]
+            if job.through:
+                continue
+            end_h = spot.start_h + job.need.hands_h
+            if not job.nobody:
+                ends[piece] = max(ends.get(piece, -math.inf), end_h)
+                work.append((spot.start_h, end_h))
+            if spot.late_h is not None and job.is_window:
+                late_h += max(0.0, spot.start_h - spot.late_h)
+            if spot.how == "never":
+                late_h += 1e6
+            if spot.how in ("outside", "night", "long", "short"):
+                outside_h += job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)
+                night_h += _in(calendar.nights, spot.start_h, end_h)
+        for piece, net in enumerate(self.nets):
+            done_h = ends.get(piece, net.basis.now_h)
+            finish_h += done_h - net.basis.now_h
+            if net.need_by_h is not None:
+                past_h += max(0.0, done_h - net.need_by_h)
+        return Cost(late_h, night_h, outside_h, past_h, finish_h, visits_of(work))
+
+    def done_h(self, piece: int) -> float | None:
+        """When the last step that wants somebody is over; None if one of them cannot be planned."""
+        net = self.nets[piece]
+        ends = [net.end[job.index] for job in net.open if not job.nobody and job.until_h is None]
+        known = [end_h for end_h in ends if end_h is not None]
+        return max(known) if known and len(known) == len(ends) else None
+
+
+def _in(windows: Sequence[tuple[float, float]], start_h: float, end_h: float) -> float:
+    """Hours of a stretch within windows; a moment within one counts a minute."""
+    total = sum(max(0.0, min(end_h, last_h) - max(start_h, first_h)) for first_h, last_h in windows)
+    return total if end_h > start_h else (1.0 / 60.0 if any(s <= start_h < e for s, e in windows) else 0.0)

@@ -43,7 +43,7 @@ class Reason(Struct, frozen=True):
 
 class Note(Struct, frozen=True):
     """A remark on one step: rule is override, missed, crew, grip, clash, failed, unrecorded, ended, outside, night,
-    long, short, never, overnight, waits."""
+    alone, long, short, never, overnight, waits."""
 
     rule: str
     text: str = ""

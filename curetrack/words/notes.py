@@ -9,8 +9,8 @@ from curetrack.words.voice import Voice
 __all__ = ["NOTES", "note_text", "notes_said"]
 
 NOTES = (
-    "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "long", "short",
-    "never", "overnight", "waits",
+    "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "long",
+    "short",    "never", "overnight", "waits",
 )  # fmt: skip
 
 
@@ -48,7 +48,7 @@ def note_text(note: Note, voice: Voice) -> str:
             return text or note.rule
 
 
-PLANNED = ("outside", "night", "long", "short", "never", "overnight", "waits")
+PLANNED = ("outside", "night", "alone", "long", "short", "never", "overnight", "waits")
 
 
 def _planned(note: Note, voice: Voice) -> str:
@@ -60,6 +60,8 @@ def _planned(note: Note, voice: Voice) -> str:
             return f"{hours} outside your hours, or its window closes: keep the time free, or move the step before it"
         case "night":
             return f"{hours} at night: fresh concrete does not wait. An earlier pour keeps the night free"
+        case "alone":
+            return "the crew cannot come then, and fresh concrete does not wait: ask somebody, or pour on their day"
         case "long":
             return f"it wants {hours} in one go, and no stretch of your hours is so long: open one with extra hours"
         case "short":
@@ -70,4 +72,4 @@ def _planned(note: Note, voice: Voice) -> str:
             before = f" at the last visit,{when}" if when else ""
             return f"due while nobody is there: lay a wet cloth under the closed sheet{before}; it keeps until then"
         case _:
-            return f"it waits {hours} for the crew: you alone could{when}; ask who can come sooner"
+            return f"it waits {hours} for the crew; your own hours would have{when}: ask who can come then"

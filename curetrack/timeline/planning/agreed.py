@@ -10,6 +10,7 @@ class Remark(Struct, frozen=True):
 
     outside    outside the maker's hours, awake, to save a window: `value` hours of it
     night      the same at night, for fresh concrete
+    alone      within hours, but the crew it wants cannot come: fresh concrete does not wait for them
     long       longer than any stretch of hours: `value` hours are needed
     short      no time is left before the pour, or its follower
     never      no hours, or no crew, in sight

@@ -31,11 +31,11 @@ class Need(Struct, frozen=True):
 
 
 class Token(Struct, frozen=True):
-    """A booking, for taking it back: the stretch, and the gaps of the windows as they were before."""
+    """A booking, for taking it back: the stretch, and the windows' gaps and room as they were before."""
 
     start_h: float
     end_h: float
-    gaps: tuple[tuple[int, list[Window]], ...]
+    gaps: tuple[tuple[int, list[Window], float], ...]
 
 
 class Calendar:
@@ -140,13 +140,13 @@ class Calendar:
     def book(self, start_h: float, hands_h: float) -> Token:
         """The hands are busy from then on."""
         end_h = start_h + hands_h
-        touched: list[tuple[int, list[Window]]] = []
+        touched: list[tuple[int, list[Window], float]] = []
         if hands_h > 0.0:
             insort(self._busy, (start_h, end_h))
             index = bisect_right(self._ends, start_h)
             while index < len(self._starts) and self._starts[index] < end_h:
-                touched.append((index, self._gaps[index]))
-                self._set_gaps(index, _less(self._gaps[index], start_h, end_h))
+                touched.append((index, self._gaps[index], self._room[index]))
+                self._take(index, start_h, end_h)
                 index += 1
         return Token(start_h, end_h, tuple(touched))
 
@@ -154,8 +154,10 @@ class Calendar:
         """Takes the newest booking back."""
         if token.end_h > token.start_h:
             del self._busy[bisect_left(self._busy, (token.start_h, token.end_h))]
-            for index, gaps in token.gaps:
-                self._set_gaps(index, gaps)
+            for index, gaps, room_h in token.gaps:
+                self._gaps[index], self._room[index] = gaps, room_h
+                block = index // BLOCK
+                self._blocks[block] = max(self._blocks[block], room_h)
 
     # --- inside ----------------------------------------------------------------------------------------------------
 
@@ -237,11 +239,18 @@ class Calendar:
         for row, value in rows:
             row[index:] = [value]  # type: ignore[list-item]  # each row takes its own kind
 
-    def _set_gaps(self, index: int, gaps: list[Window]) -> None:
-        self._gaps[index] = gaps
+    def _take(self, index: int, start_h: float, end_h: float) -> None:
+        """Cuts a stretch out of one window."""
+        old = self._gaps[index]
+        first = bisect_right(old, (start_h, -math.inf))
+        first = first - 1 if first and old[first - 1][1] > start_h else first
+        last = first
+        while last < len(old) and old[last][0] < end_h:
+            last += 1
+        self._gaps[index] = gaps = [*old[:first], *_less(old[first:last], start_h, end_h), *old[last:]]
         self._room[index] = _longest(gaps)
-        first = index - index % BLOCK
-        self._blocks[index // BLOCK] = max(self._room[first : first + BLOCK])
+        begin = index - index % BLOCK
+        self._blocks[index // BLOCK] = max(self._room[begin : begin + BLOCK])
 
 
 def _less(gaps: list[Window], start_h: float, end_h: float) -> list[Window]:
@@ -258,6 +267,8 @@ def _less(gaps: list[Window], start_h: float, end_h: float) -> list[Window]:
 
 
 def _longest(gaps: list[Window]) -> float:
+    if gaps and gaps[-1][1] == math.inf:
+        return math.inf
     return max((high_h - low_h for low_h, high_h in gaps), default=0.0)
 
 

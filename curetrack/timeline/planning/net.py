@@ -8,100 +8,34 @@ done: its moments are handed to the walk, which delays them where its rules say 
 import math
 from collections.abc import Sequence
 
-from msgspec import Struct
+from msgspec.structs import replace
 
-from curetrack.profile.types import Rules
-from curetrack.timeline.clocks import Clocks, When
+from curetrack.profile.types import Limit, Rules, SetRule
+from curetrack.timeline.clocks import When
 from curetrack.timeline.combine import first_common
 from curetrack.timeline.drying import FACES_OPEN, Faces, drying_when
 from curetrack.timeline.graph import POUR, Graph, Node
 from curetrack.timeline.placed import Basis, Placed
 from curetrack.timeline.planning.calendar import Need
-from curetrack.timeline.rules import RULES, Met, Situation, Spans, set_when
+from curetrack.timeline.planning.job import Ask, Drying, Job, Time, needs_of, or_never
+from curetrack.timeline.rules import Situation, air, cool_gap, dew_margin, slab
 from curetrack.timeline.walk import Walk
 
-__all__ = ["Ask", "Job", "Net"]
-
-Time = float | None
-Ask = tuple[float, float | None]  # the earliest start, the latest one (None: there is none)
-
-
-class Drying(Struct, frozen=True):
-    """What a drying rule hangs on: facts, and the planned wettings and covers among the steps before."""
-
-    need_h: float
-    wet_h: float
-    changes: tuple[tuple[float, float], ...]
-    ahead: tuple[tuple[int, bool, Time, float | None], ...]  # job, wets, until when, share of open faces
-    slow: bool
-
-
-class Job(Struct):
-    """One node. Times are POSIX hours; `after` and the like are numbers of jobs in the net.
-
-    through   its followers do not wait for it: optional, or closed without having been done
-    nobody    it needs no hands, no look and no crew: it happens by itself
-    held      a step that only has to come before another one: placed with that one, which `pulls` it
-    """
-
-    index: int
-    id: str
-    node: Node
-    need: Need
-    after: tuple[int, ...] = ()
-    leads: tuple[tuple[int, float], ...] = ()
-    closed: bool = False
-    through: bool = False
-    nobody: bool = False
-    held: bool = False
-    pulls: bool = False
-    ok: bool = True  # it can be planned: no missing temperature, nothing that stops it
-    start_h: Time = None  # of what is closed, or of the pour
-    count_h: Time = None
-    end_h: Time = None
-    base_h: float = -math.inf  # where it has no predecessors
-    moment_h: float = -math.inf
-    wait_h: Time = None
-    hardening: tuple[Clocks, float, int | None] | None = None
-    recoat_h: Time = None
-    recoat_to_h: Time = None
-    coats: tuple[int, ...] = ()
-    drying: Drying | None = None
-    spans: tuple[tuple[tuple[float, float], ...], ...] = ()
-    slow: bool = False
-    late_h: Time = None
-    late_wait_h: Time = None
-    late_from_h: Time = None  # where `late_wait_h` counts from, if not from the steps before
-    row_h: Time = None  # the next of a row is due so long after
-    until_h: Time = None
-    later_h: float = -math.inf
-
-    @property
-    def is_window(self) -> bool:
-        """Whether its latest moment is a window that closes for good."""
-        step = self.node.step
-        return step.no_later is not None or (step.recoat is not None and step.recoat.to_h is not None)
-
-    @property
-    def is_tied(self) -> bool:
-        """Whether the window hangs on the step before it."""
-        return self.late_wait_h is not None or self.recoat_to_h is not None
-
-    @property
-    def is_fresh(self) -> bool:
-        """Work on fresh concrete, which waits for nobody."""
-        return self.node.step.kind in ("place", "cover")
+__all__ = ["Net"]
 
 
 class Net:
     """The jobs of one piece, and the times of one pass over them."""
 
-    def __init__(self, name: str, basis: Basis, graph: Graph, *, need_by_h: float | None = None) -> None:
+    def __init__(
+        self, name: str, basis: Basis, graph: Graph, *, need_by_h: float | None = None, untouched: bool = False
+    ) -> None:
+        """`untouched`: nothing was done to the piece yet, so that the walk need not be asked."""
         self.name, self.basis, self.need_by_h = name, basis, need_by_h
+        self._untouched = untouched
         self.jobs: list[Job] = []
         self.number: dict[str, int] = {}
         self._graph = graph
-        self._asked: Situation | None = None
         self._settle()
         self.successors: list[list[int]] = [[] for _ in self.jobs]
         for job in self.jobs:
@@ -223,7 +157,7 @@ class Net:
         return moment_h if moment_h < math.inf else None
 
     def _dry(self, drying: Drying) -> Time:
-        wet_h, changes = drying.wet_h, list(drying.changes)
+        wet_h, changes = max(drying.wet_h, drying.pour_h), list(drying.changes)
         for number, wets, until_h, share in drying.ahead:
             at_h = self.start[number]
             if at_h is None:
@@ -257,7 +191,8 @@ class Net:
         settled: set[str] = set() if POUR in self._graph.nodes else {POUR}
         for node in self._graph.nodes.values():
             job = self._new_job(node)
-            if node.id == POUR or settled.issuperset([*node.after, *(lead for lead, _ in node.leads)]):
+            first = not self._untouched and settled.issuperset([*node.after, *(lead for lead, _ in node.leads)])
+            if node.id == POUR or first:
                 placed = walk.placed[node.id] = walk.place(node)
                 self._from_walk(job, placed)
                 if node.id == POUR or not placed.is_open or placed.passes_through:
@@ -272,17 +207,19 @@ class Net:
         need = Need(self.basis.hands_h(step), self._people(node), step.loud)
         after = tuple(self.number[other] for other in node.after if other in self.number)
         leads = tuple((self.number[other], lead_h) for other, lead_h in node.leads if other in self.number)
-        early = node.id in self._graph.before_pour
-        base_h = -math.inf
-        if not node.after:
-            base_h = self.basis.created_h if early else _or_never(self.basis.pour_h)
-        elif POUR in node.after and POUR not in self._graph.nodes:
-            base_h = _or_never(self.basis.pour_h)
         nobody = need.hands_h <= 0.0 and not step.check and need.people <= 1
         return Job(
-            len(self.jobs), node.id, node, need, after, leads, base_h=base_h, nobody=nobody,
+            len(self.jobs), node.id, node, need, after, leads, base_h=self._base_h(node), nobody=nobody,
             later_h=self.basis.history.later_h.get(node.id, -math.inf),
         )  # fmt: skip
+
+    def _base_h(self, node: Node) -> float:
+        """Where a step counts from that follows none of the others."""
+        if not node.after:
+            early = node.id in self._graph.before_pour
+            return self.basis.created_h if early else or_never(self.basis.pour_h)
+        pour_alone = POUR in node.after and POUR not in self._graph.nodes
+        return or_never(self.basis.pour_h) if pour_alone else -math.inf
 
     def _people(self, node: Node) -> int:
         from curetrack.timeline.crew import crew_needed
@@ -312,62 +249,97 @@ class Net:
             job.count_h = job.end_h = None
 
     def _compile(self, job: Job) -> None:
+        """What hangs on no time at all; then what hangs on the pour."""
         basis, step, node = self.basis, job.node.step, job.node
-        rules, at = step.not_before, self._situation()
+        rules = step.not_before
         job.through = step.optional
         job.slow = step.hold == "yes" and not step.check
-        if at is None and node.id not in self._graph.before_pour:
+        warm = any(need is not None for need in (rules.maturity_h, rules.set, rules.strength_MPa, rules.handling))
+        if (warm or rules.hardening or rules.air or rules.slab) and not basis.course.has_temperature:
             job.ok = False
             return
-        if at is not None:
-            self._constants(job, rules, at)
         job.wait_h = rules.wait_h
         if rules.hardening is not None:
-            self._hardening(job, rules)
+            since = self.number.get(node.since) if rules.hardening.since else None
+            clocks = basis.materials.get(rules.hardening.of, basis.clocks)
+            job.hardening = clocks, rules.hardening.time_h, since
         if step.recoat is not None:
             job.recoat_h, job.recoat_to_h = step.recoat.from_h, step.recoat.to_h
             job.coats = tuple(other for other in job.after if self.jobs[other].node.step.kind == "coat")
-        if rules.drying_h is not None and basis.course.has_humidity and basis.course.has_temperature:
-            job.drying = self._drying(job, rules.drying_h)
-        if at is not None:
-            self._limits(job, at)
-            self._until(job, at)
         if step.every is not None and node.occurrence:
             job.row_h = step.every.most_h
+        if step.no_later is not None:
+            job.late_wait_h = step.no_later.wait_h
+        job.needs = needs_of(rules, basis)
+        if rules.drying_h is not None and basis.course.has_humidity and basis.course.has_temperature:
+            job.drying = self._drying(job, rules.drying_h)
+        if rules.air or rules.slab or rules.dew_margin or rules.cool_gap_K is not None:
+            job.spans = self._spans_of(rules)
+        self._time(job)
 
-    def _situation(self) -> Situation | None:
-        """For the rules that hang on no step before."""
+    def _time(self, job: Job) -> None:
+        """What counts from the pour."""
+        basis, step = self.basis, job.node.step
+        pour_h, first_h = basis.pour_h, basis.first_h
+        if pour_h is None or first_h is None:
+            job.ok = job.ok and job.id in self._graph.before_pour
+            return
+        job.moment_h = max((need(basis, pour_h, slow=job.slow) for need in job.needs), default=-math.inf)
+        if step.not_before.age_h is not None:
+            job.moment_h = max(job.moment_h, pour_h + step.not_before.age_h)
+        if step.no_later is not None:
+            job.late_h = self._limit(step.no_later, first_h)
+            job.late_from_h = first_h if job.node.after == (POUR,) else None
+        if step.until is not None:
+            job.until_h = self._end_of(step.until, pour_h)
+        if job.drying is not None:
+            job.drying = replace(job.drying, pour_h=pour_h)
+
+    def pour_at(self, basis: Basis) -> None:
+        """The same piece, poured at another moment. Only for one of which nothing was done: nothing came from the
+        walk."""
+        self.basis = basis
+        for job in self.jobs:
+            if job.id == POUR:
+                job.start_h = job.count_h = job.end_h = basis.pour_h
+            elif job.ok:
+                job.base_h = self._base_h(job.node)
+                self._time(job)
+        self.reset()
+
+    def _spans_of(self, rules: Rules) -> tuple[tuple[tuple[float, float], ...], ...]:
         basis = self.basis
-        if self._asked is None and basis.pour_h is not None:
-            self._asked = Situation(
-                basis.now_h, basis.course, basis.mix, basis.clocks, basis.set_clocks, basis.materials, basis.slab,
-                basis.pour_h, None, None, None, None, None,
-            )  # fmt: skip
-        return self._asked
+        at = Situation(
+            basis.now_h, basis.course, basis.mix, basis.clocks, basis.set_clocks, basis.materials, basis.slab,
+            basis.now_h, None, None, None, None, None,
+        )  # fmt: skip
+        mets = [met for rule in (air, slab, dew_margin, cool_gap) if (met := rule(at, rules)) is not None]
+        return tuple(tuple(met.spans(basis.now_h, "centre")) for met in mets if met.spans is not None)
 
-    def _constants(self, job: Job, rules: Rules, at: Situation) -> None:
-        names = _constant_rules(rules)
-        mets: list[Met] = [met for rule in RULES if rule.__name__ in names and (met := rule(at, rules)) is not None]
-        if any(met.missing == "temperature" for met in mets):
-            job.ok = False
-            return
-        whens: list[When] = [met.when for met in mets if met.when is not None and met.spans is None]
-        job.moment_h = max((when.slow if job.slow else when.centre for when in whens), default=-math.inf)
-        asks: list[Spans] = [met.spans for met in mets if met.spans is not None]
-        job.spans = tuple(tuple(ask(self.basis.now_h, "centre")) for ask in asks)
+    def _limit(self, limit: Limit, first_h: float) -> Time:
+        basis = self.basis
+        found = [first_h + limit.age_h] if limit.age_h is not None else []
+        if basis.course.has_temperature:
+            found += [basis.clocks.reach(first_h, limit.maturity_h).fast] if limit.maturity_h is not None else []
+            found += [self._set(limit.set, first_h).fast] if limit.set is not None else []
+        return min(found, default=None)
 
-    def _hardening(self, job: Job, rules: Rules) -> None:
-        rule = rules.hardening
-        assert rule is not None
-        if not self.basis.course.has_temperature:
-            job.ok = False
-            return
-        since = self.number.get(job.node.since) if rule.since else None
-        job.hardening = (self.basis.materials.get(rule.of, self.basis.clocks), rule.time_h, since)
+    def _end_of(self, until: Limit, pour_h: float) -> Time:
+        basis = self.basis
+        found = [pour_h + until.age_h] if until.age_h is not None else []
+        if basis.course.has_temperature:
+            found += [basis.clocks.reach(pour_h, until.maturity_h).centre] if until.maturity_h is not None else []
+            found += [self._set(until.set, pour_h).centre] if until.set is not None else []
+        return max(found, default=None)
+
+    def _set(self, rule: SetRule, from_h: float) -> When:
+        mix = self.basis.mix
+        need_h = mix.initial_set_h if rule.point == "initial" else mix.final_set_h
+        return self.basis.set_clocks.reach(from_h, need_h).shifted(rule.plus_h)
 
     def _drying(self, job: Job, need_h: float) -> Drying:
         basis, ahead, seen = self.basis, [], self._ancestors(job)
-        wet_h, changes = basis.pour_h if basis.pour_h is not None else basis.now_h, []
+        wet_h, changes = basis.now_h if basis.pour_h is None else -math.inf, []
         for other in self.jobs:
             step = other.node.step
             if not step.wets and step.leaves is None:
@@ -391,29 +363,6 @@ class Net:
                 seen.add(other)
                 todo += self.jobs[other].after
         return seen
-
-    def _limits(self, job: Job, at: Situation) -> None:
-        limit = job.node.step.no_later
-        if limit is None:
-            return
-        first_h = self.basis.first_h if self.basis.first_h is not None else at.pour_h
-        found = [first_h + limit.age_h] if limit.age_h is not None else []
-        if at.course.has_temperature:
-            found += [at.clocks.reach(first_h, limit.maturity_h).fast] if limit.maturity_h is not None else []
-            found += [set_when(at, limit.set, first_h).fast] if limit.set is not None else []
-        job.late_h = min(found, default=None)
-        job.late_wait_h = limit.wait_h
-        job.late_from_h = first_h if job.node.after == (POUR,) else None
-
-    def _until(self, job: Job, at: Situation) -> None:
-        until = job.node.step.until
-        if until is None:
-            return
-        ends = [at.pour_h + until.age_h] if until.age_h is not None else []
-        if at.course.has_temperature:
-            ends += [at.clocks.reach(at.pour_h, until.maturity_h).centre] if until.maturity_h is not None else []
-            ends += [set_when(at, until.set).centre] if until.set is not None else []
-        job.until_h = max(ends, default=None)
 
     def _hold_back(self) -> None:
         """A step with a lead waits for its follower, unless the follower's other predecessors wait for it."""
@@ -439,17 +388,3 @@ class Net:
         """A row that another step ends is placed after that one."""
         closer = self.number.get(job.node.closes_with) if job.node.closes_with else None
         return () if closer is None else (closer,)
-
-
-def _constant_rules(rules: Rules) -> set[str]:
-    """Names of the rules' functions that hang on the pour or the air alone."""
-    named = {
-        "age": rules.age_h, "maturity": rules.maturity_h, "set_": rules.set, "strength": rules.strength_MPa,
-        "handling": rules.handling, "air": rules.air, "slab": rules.slab, "dew_margin": rules.dew_margin,
-        "cool_gap": rules.cool_gap_K,
-    }  # fmt: skip
-    return {name for name, value in named.items() if value is not None}
-
-
-def _or_never(at_h: float | None) -> float:
-    return math.inf if at_h is None else at_h

@@ -7,7 +7,8 @@ from msgspec import Struct
 from curetrack.hours.expand import Rota
 from curetrack.timeline.planning.agreed import Agreed, Remark
 from curetrack.timeline.planning.calendar import Calendar, Need
-from curetrack.timeline.planning.net import Job, Net
+from curetrack.timeline.planning.job import Job
+from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.search import Found, best
 from curetrack.timeline.planning.serial import Spot
 

@@ -12,7 +12,8 @@ from msgspec import Struct
 
 from curetrack.timeline.planning.calendar import Calendar
 from curetrack.timeline.planning.cost import Cost
-from curetrack.timeline.planning.net import Job, Net
+from curetrack.timeline.planning.job import Job
+from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.serial import Key, Pass, Spot
 
 __all__ = ["FEW", "Found", "best", "by_deadline", "exhaustive"]

@@ -15,19 +15,21 @@ from msgspec import Struct
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h, Token
 from curetrack.timeline.planning.cost import Cost, visits_of
-from curetrack.timeline.planning.net import Job, Net
+from curetrack.timeline.planning.job import Ask, Job
+from curetrack.timeline.planning.net import Net
 
 __all__ = ["Key", "Pass", "Spot"]
 
 CHAIN_AHEAD_h = 14 * 24.0  # so far the head of a chain is moved at most
 CHAIN_TRIES = 60
 
-Heap = list[tuple[tuple[float, ...], int, int]]  # how pressing, piece, job
+Heap = list[tuple[tuple[float, ...], int, int, Ask | None]]  # how pressing, piece, job, what was asked
 Key = Callable[[int, Job, float, float | None], tuple[float, ...]]  # piece, job, earliest, latest -> how pressing
 
 
 class Spot(Struct, frozen=True):
-    """Where a step was placed, and how: "" (in hours), outside, night, long (longer than any window), never."""
+    """Where a step was placed, and how: "" (in hours), outside, night, alone (without the crew it wants),
+    long (longer than any window), short (no time left before the pour), never."""
 
     start_h: float
     late_h: float | None
@@ -47,6 +49,7 @@ class Pass:
     """One plan in the making."""
 
     def __init__(self, nets: Sequence[Net], calendar: Calendar) -> None:
+        """On this calendar, beside what is booked in it."""
         self.nets, self.calendar = nets, calendar
         self.spots: dict[tuple[int, int], Spot] = {}
         self._trail: list[_Mark] = []
@@ -63,12 +66,12 @@ class Pass:
             self._push_free(heap, piece, self.nets[piece].jobs, key)
         while True:
             while heap:
-                _, piece, index = heappop(heap)
+                _, piece, index, asked = heappop(heap)
                 net = self.nets[piece]
                 if net.done[index]:
                     continue
                 before = len(self._trail)
-                self.place(piece, net.jobs[index])
+                self.place(piece, net.jobs[index], asked)
                 self._push_free(heap, piece, self._freed(piece, before), key)
             if not any(self._unstick(heap, piece, key) for piece in range(len(self.nets))):
                 return self
@@ -97,7 +100,7 @@ class Pass:
             if net.is_free(job):
                 asked = net.ask(job)
                 rank = key(piece, job, *asked) if asked is not None else (math.inf,)
-                heappush(heap, (rank, piece, job.index))
+                heappush(heap, (rank, piece, job.index, asked))
 
     def _freed(self, piece: int, since: int) -> list[Job]:
         net = self.nets[piece]
@@ -115,13 +118,14 @@ class Pass:
 
     # --- one step --------------------------------------------------------------------------------------------------
 
-    def place(self, piece: int, job: Job) -> None:
-        """A step with all that is tied to it."""
+    def place(self, piece: int, job: Job, asked: Ask | None = None) -> None:
+        """A step with all that is tied to it. `asked`: what the net says of it, where that is known."""
         net = self.nets[piece]
         for lead, lead_h in job.leads:
             if not net.done[lead]:
                 self._pull(piece, net, job, net.jobs[lead], lead_h)
-        self._chain(piece, job, 0)
+                asked = None
+        self._chain(piece, job, 0, asked)
 
     def retract(self, length: int) -> None:
         """Back to a trail of that length."""
@@ -179,11 +183,11 @@ class Pass:
 
     # --- chains ----------------------------------------------------------------------------------------------------
 
-    def _chain(self, piece: int, job: Job, depth: int) -> float:
+    def _chain(self, piece: int, job: Job, depth: int, asked: Ask | None = None) -> float:
         """Places a step and what is tied to it. Returns by how many hours it misses its own window, if an earlier head
         could help."""
         net = self.nets[piece]
-        asked = net.ask(job)
+        asked = net.ask(job) if asked is None else asked
         if asked is None:
             self._mark(piece, job, None)
             self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
@@ -286,10 +290,14 @@ class Pass:
 
     def _outside(self, job: Job, from_h: float, late_h: float) -> tuple[float, str] | None:
         """A window that the maker's hours cannot save: awake, or for fresh concrete at night too. Loud work stays out
-        of quiet hours, and a crew comes when it comes."""
+        of quiet hours, and a crew comes when it comes: only fresh concrete is worked without it."""
         calendar, need = self.calendar, job.need
-        if need.people > 1 and calendar.rota.crew is not None and not job.is_fresh:
-            return None
+        if need.people > 1 and calendar.rota.crew is not None:
+            if not job.is_fresh:
+                return None
+            alone_h = calendar.first_fit(from_h, Need(need.hands_h, 1, need.loud))
+            if alone_h is not None and alone_h <= late_h + SLACK_h:
+                return alone_h, "alone"
         at_h = calendar.free_outside(from_h, late_h, need, calendar.nights)
         if at_h is not None:
             return at_h, "outside"
@@ -350,7 +358,9 @@ class Pass:
             if not job.nobody:
                 ends[piece] = max(ends.get(piece, -math.inf), end_h)
                 work.append((spot.start_h, end_h))
-            if spot.late_h is not None and job.is_window:
+            if spot.how == "short":
+                late_h += max(0.0, end_h - (spot.late_h or 0.0))
+            elif spot.late_h is not None and job.is_window:
                 late_h += max(0.0, spot.start_h - spot.late_h)
             if spot.how == "never":
                 late_h += 1e6

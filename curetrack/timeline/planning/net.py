@@ -30,7 +30,7 @@ class Net:
     def __init__(
         self, name: str, basis: Basis, graph: Graph, *, need_by_h: float | None = None, untouched: bool = False
     ) -> None:
-        """`untouched`: nothing was done to the piece yet, so that the walk need not be asked."""
+        """`untouched`: it is not poured yet, and the walk is asked for nothing that hangs on the pour (`pour_at`)."""
         self.name, self.basis, self.need_by_h = name, basis, need_by_h
         self._untouched = untouched
         self.jobs: list[Job] = []
@@ -192,7 +192,7 @@ class Net:
         for node in self._graph.nodes.values():
             job = self._new_job(node)
             first = not self._untouched and settled.issuperset([*node.after, *(lead for lead, _ in node.leads)])
-            if node.id == POUR or first:
+            if node.id == POUR or first or self.basis.history.closed_h(node.id) is not None:
                 placed = walk.placed[node.id] = walk.place(node)
                 self._from_walk(job, placed)
                 if node.id == POUR or not placed.is_open or placed.passes_through:
@@ -296,13 +296,12 @@ class Net:
             job.drying = replace(job.drying, pour_h=pour_h)
 
     def pour_at(self, basis: Basis) -> None:
-        """The same piece, poured at another moment. Only for one of which nothing was done: nothing came from the
-        walk."""
+        """The same piece, poured at another moment; only for one that was made `untouched`."""
         self.basis = basis
         for job in self.jobs:
             if job.id == POUR:
                 job.start_h = job.count_h = job.end_h = basis.pour_h
-            elif job.ok:
+            elif job.ok and not job.closed:
                 job.base_h = self._base_h(job.node)
                 self._time(job)
         self.reset()

@@ -12,6 +12,7 @@ from heapq import heappop, heappush
 
 from msgspec import Struct
 
+from curetrack.hours.windows import holds
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h, Token
 from curetrack.timeline.planning.cost import Cost, visits_of
@@ -321,14 +322,24 @@ class Pass:
             if not job.ok:
                 continue
             latest_h = late_h - job.need.hands_h
-            at_h = self._latest_fit(net, job, latest_h)
+            if leads.get(job.index, 1.0) <= 0.0 and latest_h >= net.basis.now_h:  # mixing goes into the pour itself
+                at_h, how = latest_h, self._how_at(job, latest_h)
+            else:
+                at_h = self._latest_fit(net, job, latest_h)
+                how = "" if at_h <= latest_h + SLACK_h else "short"
             chosen[job.index] = at_h
             self._mark(piece, job, at_h, book=not job.through)
-            how = "" if at_h <= latest_h + SLACK_h else "short"
             self.spots[piece, job.index] = Spot(at_h, late_h, net.basis.now_h, how)
         for job in net.jobs:
             if not net.done[job.index] and job.node.id in net._graph.before_pour:
                 self._mark(piece, job, None)
+
+    def _how_at(self, job: Job, at_h: float) -> str:
+        """How work that cannot be moved lies in the calendar."""
+        end_h = at_h + job.need.hands_h
+        if self.calendar.in_hours_h(at_h, end_h) < job.need.hands_h - SLACK_h:
+            return "night" if _in(self.calendar.nights, at_h, end_h) > 0.0 else "outside"
+        return "" if holds(self.calendar.allowed(job.need), at_h, end_h) else "alone"
 
     def _latest_fit(self, net: Net, job: Job, latest_h: float) -> float:
         now_h = net.basis.now_h

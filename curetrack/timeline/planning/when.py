@@ -1,7 +1,7 @@
 """When to pour: each half-hour of a stretch judged by the whole timeline that would follow from it.
 
-A pour is judged by what cannot be mended first: frost and heat that a pour must not meet, windows missed, nights, hours
-outside the maker's, the day it is needed, whether the moments that cannot be told to the minute (a trowel after the
+A pour is judged by what cannot be mended first: frost and heat that a pour must not meet, windows missed, the day it is
+needed, the crew, nights, hours outside the maker's, whether the moments that cannot be told to the minute (a trowel after the
 initial set) lie within hours over their whole band, milder risks, and then by when it is done and how often one must go
 there. Pure.
 """
@@ -72,7 +72,7 @@ class Choice(Struct, frozen=True):
         late_h, night_h, outside_h, past_h = self.cost.key[:4]
         done_h = math.inf if self.done_h is None else round(self.done_h)
         return (
-            grave, late_h, crew, night_h, outside_h, past_h, round(self.watch_h, 1), mild, done_h,
+            grave, late_h, past_h, crew, night_h, outside_h, round(self.watch_h, 1), mild, done_h,
             float(self.cost.visits), self.pour_h,
         )  # fmt: skip
 
@@ -95,8 +95,8 @@ def half_hours(from_h: float, to_h: float) -> list[float]:
 def judge(
     net: Net, calendar: Calendar, pours_h: Sequence[float], tell: Callable[[int, int], None] = lambda _done, _all: None
 ) -> list[Choice]:
-    """Each pour of an untouched piece, beside what is booked in the calendar. Pours for which the maker would have to
-    mix outside their hours are judged only if there is no other."""
+    """Each pour of a piece that is not poured yet, beside what is booked in the calendar. Pours for which the maker
+    would have to mix outside their hours, or at night where no hours are set, are judged only if there is no other."""
     within = [pour_h for pour_h in pours_h if _mixes_in_hours(net, calendar, pour_h)]
     if not calendar.has_hours:
         within = [pour_h for pour_h in within if not holds(calendar.nights, pour_h, pour_h)]
@@ -129,6 +129,8 @@ def judge_one(
         faults.append(Fault("watch", watched, watch_h, "h"))
     marks = tuple((net.jobs[index].id, spot.start_h) for (_, index), spot in trial.spots.items()) if marked else ()
     trial.retract(0)
+    if any(fault.rule == "crew" for fault in faults):
+        faults = [fault for fault in faults if fault.rule != "alone"]  # said once
     return Choice(pour_h, done_h, cost, watch_h, tuple(sorted(faults, key=_weight)), marks)
 
 
@@ -211,7 +213,7 @@ def _watched(net: Net, calendar: Calendar) -> tuple[float, str]:
 
 
 ORDER = (
-    "frost", "mix_hot", "form_cold", "short", "late", "never", "crew", "alone", "night", "outside", "long", "past_need",
+    "frost", "mix_hot", "form_cold", "short", "late", "never", "past_need", "crew", "alone", "night", "outside", "long",
     "watch", "frost_maybe", "placing", "evaporation", "cold_cure",
 )  # fmt: skip
 

@@ -26,6 +26,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "takeoff": ("curetrack.cli.commands.takeoff", "volume, bags, water, weight, crew, sealer of a size"),
     "pour": ("curetrack.cli.commands.pour", "start the clock of a piece, or plan its pour"),
     "when": ("curetrack.cli.commands.when", "the best moments to pour, and what each costs"),
+    "compare": ("curetrack.cli.commands.compare", "what if: warmer, later, another profile, more hands"),
     "today": ("curetrack.cli.commands.today", "what is next, all pieces, most pressing first"),
     "sheet": ("curetrack.cli.commands.sheet", "the cure sheet of one piece"),
     "done": (STEPS, "a step is done"),

@@ -22,7 +22,7 @@ class Shop(Steps, Intake, Devices, Foresight):
 
     Its parts, each on top of the one before: desk.py (what is known), seen.py (what follows), recipes.py (profiles),
     weather.py (readings), intake.py (files), pieces.py, pours.py, sayings.py, ticks.py (done), steps.py (all else);
-    devices.py (who may come in), foresight.py (when to pour).
+    devices.py (who may come in), foresight.py (when to pour), compared.py (what if).
 
     Every method takes `now`, aware, the moment of saying, or a View; what is refused or wrong writes nothing, but for
     a failed hand check, which is a fact.

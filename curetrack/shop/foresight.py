@@ -10,8 +10,9 @@ from curetrack.errors import BadInput
 from curetrack.facts import Piece, Reading, Shape
 from curetrack.instants import from_h, to_h
 from curetrack.ledger import View
+from curetrack.shop.compared import Compared
 from curetrack.shop.desk import Known
-from curetrack.shop.recipes import Pairs, Recipes
+from curetrack.shop.recipes import Pairs
 
 if TYPE_CHECKING:
     from curetrack.climate.course import Course
@@ -55,7 +56,7 @@ class Prospects(Struct, frozen=True):
     judged: int
 
 
-class Foresight(Recipes):
+class Foresight(Compared):
     """The part of the Shop that looks ahead."""
 
     def outlined(
@@ -136,14 +137,9 @@ class Foresight(Recipes):
         from curetrack.hours.rota import rota_of
         from curetrack.shop.planner import is_planned, plan_of
         from curetrack.timeline.planning.calendar import Calendar
-        from curetrack.timeline.solve import prepare
 
         calendar = Calendar(rota_of(self.settings), to_h(view.now))
-        others = [
-            prepare(known.piece, profile, known.events, course, view.now)
-            for known, profile, course, _ in self._together(self._active(view), view)
-            if known.name != name and known.piece is not None
-        ]
+        others = self._others(name, view)
         if is_planned(self.settings) and others:
             plan = plan_of(others, self.settings, view.now)
             for (piece, index), spot in plan.found.spots.items():
@@ -172,7 +168,7 @@ class Foresight(Recipes):
         saturday = next(
             (h for h in pours_h if (at := from_h(h).astimezone(zone)).weekday() == 5 and at.hour == 9), None
         )
-        return [("now", pours_h[0]), *([("saturday", saturday)] if saturday is not None else [])]
+        return [("now", pours_h[0]), *([("saturday", saturday)] if saturday not in (None, pours_h[0]) else [])]
 
 
 def _prepared(outlined: Outlined, course: "Course", now: datetime, pour_at: datetime) -> "Prepared":

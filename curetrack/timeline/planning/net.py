@@ -60,6 +60,10 @@ class Net:
         """The jobs that a plan has to place."""
         return [job for job in self.jobs if not job.closed and not job.through]
 
+    def is_early(self, job: Job) -> bool:
+        """Whether it comes before the pour."""
+        return job.id in self._graph.before_pour
+
     # --- one pass --------------------------------------------------------------------------------------------------
 
     def is_free(self, job: Job, *, pulled: bool = False) -> bool:

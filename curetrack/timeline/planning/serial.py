@@ -313,7 +313,7 @@ class Pass:
         """Backwards from the pour: each as late as its lead and its followers leave."""
         leads = dict(pour.leads)
         chosen: dict[int, float] = {}
-        for job in reversed([job for job in net.jobs if job.node.id in net._graph.before_pour]):
+        for job in reversed([job for job in net.jobs if net.is_early(job)]):
             if job.closed or job.index == pour.index:
                 continue
             limits = [pour_h - leads[job.index] if job.index in leads else pour_h]
@@ -331,7 +331,7 @@ class Pass:
             self._mark(piece, job, at_h, book=not job.through)
             self.spots[piece, job.index] = Spot(at_h, late_h, net.basis.now_h, how)
         for job in net.jobs:
-            if not net.done[job.index] and job.node.id in net._graph.before_pour:
+            if not net.done[job.index] and net.is_early(job):
                 self._mark(piece, job, None)
 
     def _how_at(self, job: Job, at_h: float) -> str:
@@ -388,7 +388,8 @@ class Pass:
     def done_h(self, piece: int) -> float | None:
         """When the last step that wants somebody is over; None if one of them cannot be planned."""
         net = self.nets[piece]
-        ends = [net.end[job.index] for job in net.open if not job.nobody and job.until_h is None]
+        jobs = [job for job in net.open if not job.nobody and job.until_h is None and not net.is_early(job)]
+        ends = [net.end[job.index] for job in jobs]
         known = [end_h for end_h in ends if end_h is not None]
         return max(known) if known and len(known) == len(ends) else None
 

@@ -18,6 +18,7 @@ __all__ = ["Calendar", "Need", "Token"]
 
 BLOCK = 16  # windows that are looked over at once
 SLACK_h = 1e-7  # less than a millisecond: rounding is no clash
+LOOK_h = 5.0 / 60.0  # what a look takes (judgement)
 MOST_DAYS = 3 * 366  # what fits nowhere in three years fits nowhere
 FIRST_DAYS = 100
 
@@ -188,8 +189,8 @@ class Calendar:
         return None
 
     def _gaps_for(self, index: int, need: Need) -> list[Window]:
-        """Free stretches of a window; a look without hands may fall into other work."""
-        return self._gaps[index] if need.hands_h > 0.0 else [(self._starts[index], self._ends[index])]
+        """Free stretches of a window; a look without hands may fall into other work, but not into its last minutes."""
+        return self._gaps[index] if need.hands_h > 0.0 else [(self._starts[index], self._ends[index] - LOOK_h)]
 
     def allowed(self, need: Need) -> Windows:
         """When such work may be done, the maker's windows and bookings aside."""

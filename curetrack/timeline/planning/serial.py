@@ -22,7 +22,8 @@ from curetrack.timeline.planning.net import Net
 __all__ = ["Key", "Pass", "Spot"]
 
 CHAIN_AHEAD_h = 14 * 24.0  # so far the head of a chain is moved at most
-CHAIN_TRIES = 60
+CHAIN_TRIES = 120  # placings of one chain; then the earliest is kept
+DEEPEST = 30
 
 Heap = list[tuple[tuple[float, ...], int, int, Ask | None]]  # how pressing, piece, job, what was asked
 Key = Callable[[int, Job, float, float | None], tuple[float, ...]]  # piece, job, earliest, latest -> how pressing
@@ -54,6 +55,7 @@ class Pass:
         self.nets, self.calendar = nets, calendar
         self.spots: dict[tuple[int, int], Spot] = {}
         self._trail: list[_Mark] = []
+        self._left = 0
         for net in nets:
             net.reset()
 
@@ -184,45 +186,52 @@ class Pass:
 
     # --- chains ----------------------------------------------------------------------------------------------------
 
-    def _chain(self, piece: int, job: Job, depth: int, asked: Ask | None = None) -> float:
-        """Places a step and what is tied to it. Returns by how many hours it misses its own window, if an earlier head
-        could help."""
+    def _chain(self, piece: int, job: Job, depth: int, asked: Ask | None = None, *, strict: bool = False) -> float:
+        """Places a step and what is tied to it. First `strict`: nothing that is tied to it may leave the hours; only
+        where no head within sight allows that, windows are saved outside them.
+
+        Returns by how many hours it, or what is tied to it, misses its window: an earlier head moves by as many.
+        """
         net = self.nets[piece]
         asked = net.ask(job) if asked is None else asked
         if asked is None:
             self._mark(piece, job, None)
             self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
             return 0.0
+        self._left = CHAIN_TRIES if depth == 0 else self._left
         earliest_h, late_h = asked
         length, from_h = self.length, earliest_h
-        for tries in range(CHAIN_TRIES):
-            spot = self._spot(net, job, from_h, late_h, earliest_h)
+        while True:
+            self._left -= 1
+            spot = self._spot(net, job, from_h, late_h, earliest_h, strict=strict)
             self._put(piece, job, spot)
-            missed_h = self._tied(piece, net, job, depth)
-            if missed_h <= SLACK_h or spot.how == "never" or depth > 40:
+            missed_h = self._tied(piece, net, job, depth, strict=True)
+            if missed_h <= SLACK_h or spot.how == "never":
                 break
-            moved_h = spot.start_h + missed_h
-            beyond = moved_h > earliest_h + CHAIN_AHEAD_h or (late_h is not None and moved_h > late_h and job.is_window)
+            from_h = spot.start_h + missed_h
+            leaves_own = late_h is not None and from_h > late_h and job.is_window
+            if (
+                leaves_own or self._left <= 0 or from_h > earliest_h + CHAIN_AHEAD_h
+            ):  # nothing helps: as early as it goes
+                self.retract(length)
+                spot = self._spot(net, job, earliest_h, late_h, earliest_h, strict=strict)
+                self._put(piece, job, spot)
+                missed_h = self._tied(piece, net, job, depth, strict=strict)
+                break
             self.retract(length)
-            if beyond or tries == CHAIN_TRIES - 1:  # nothing helps: as early as it goes
-                self._put(piece, job, self._spot(net, job, earliest_h, late_h, earliest_h))
-                self._tied(piece, net, job, depth)
-                break
-            from_h = moved_h
-        spot = self.spots[piece, job.index]
-        if late_h is None or not job.is_tied:
-            return 0.0
-        own_h = job.late_h if job.late_h is not None else math.inf
-        return max(0.0, spot.start_h - late_h) if late_h < own_h else 0.0
+        own_h = 0.0
+        if late_h is not None and job.is_tied and late_h < (math.inf if job.late_h is None else job.late_h):
+            own_h = max(0.0, spot.start_h - late_h)
+        return max(own_h, missed_h if strict else 0.0)
 
-    def _tied(self, piece: int, net: Net, job: Job, depth: int) -> float:
+    def _tied(self, piece: int, net: Net, job: Job, depth: int, *, strict: bool) -> float:
         """Places the steps whose window hangs on this one; the most hours by which one of them misses it."""
         self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
         missed_h = 0.0
-        for number in self._followers(net, job):
+        for number in self._followers(net, job) if depth < DEEPEST else ():
             other = net.jobs[number]
             if other.is_tied and net.is_free(other) and all(net.done[lead] for lead, _ in other.leads):
-                missed_h = max(missed_h, self._chain(piece, other, depth + 1))
+                missed_h = max(missed_h, self._chain(piece, other, depth + 1, strict=strict))
         return missed_h
 
     def _followers(self, net: Net, job: Job) -> list[int]:
@@ -255,11 +264,15 @@ class Pass:
 
     # --- where -----------------------------------------------------------------------------------------------------
 
-    def _spot(self, net: Net, job: Job, from_h: float, late_h: float | None, earliest_h: float) -> Spot:
+    def _spot(
+        self, net: Net, job: Job, from_h: float, late_h: float | None, earliest_h: float, *, strict: bool
+    ) -> Spot:
         start_h, how = self._fit(net, job, from_h)
         if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
             return Spot(start_h, late_h, earliest_h, how)
-        saved = self._outside(job, from_h, late_h) if late_h is not None and job.is_window else None
+        saved = None
+        if late_h is not None and job.is_window and not strict:
+            saved = self._outside(job, from_h, late_h)
         if saved is not None:
             return Spot(saved[0], late_h, earliest_h, saved[1])
         if start_h is None:

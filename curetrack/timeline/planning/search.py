@@ -19,6 +19,7 @@ from curetrack.timeline.planning.serial import Key, Pass, Spot
 __all__ = ["FEW", "Found", "best", "by_deadline", "exhaustive"]
 
 FEW = 8
+MANY, FEWER = 150, 2  # with more open steps than that, only so many further rules are tried: a plan must come at once
 MOST_TRIED = 20_000  # placings of one exhaustive search
 
 
@@ -41,7 +42,8 @@ def best(nets: Sequence[Net], calendar: Callable[[], Calendar]) -> Found:
         return first
     dues = _dues(nets, first)
     tried = [first]
-    for rule, key in _rules(nets, dues):
+    rules = _rules(nets, dues)
+    for rule, key in rules if sum(len(net.open) for net in nets) <= MANY else rules[:FEWER]:
         tried.append(_found(Pass(nets, calendar()).run(key), rule))
         if tried[-1].cost.is_clean:
             break
@@ -78,7 +80,7 @@ def _rules(nets: Sequence[Net], dues: dict[tuple[int, int], float]) -> list[tupl
     def by_piece(piece: int, _job: Job, earliest_h: float, _late_h: float | None) -> tuple[float, ...]:
         return (rank[piece], earliest_h)
 
-    return [("due", due_first), ("ready", first_ready), ("slack", least_slack), ("piece", by_piece)]
+    return [("ready", first_ready), ("due", due_first), ("slack", least_slack), ("piece", by_piece)]
 
 
 def _dues(nets: Sequence[Net], found: Found) -> dict[tuple[int, int], float]:

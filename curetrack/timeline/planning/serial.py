@@ -221,7 +221,7 @@ class Pass:
             self.retract(length)
         own_h = 0.0
         if late_h is not None and job.is_tied and late_h < (math.inf if job.late_h is None else job.late_h):
-            own_h = max(0.0, spot.start_h - late_h)
+            own_h = max(0.0, spot.start_h - late_h) if late_h >= net.basis.now_h else 0.0
         return max(own_h, missed_h if strict else 0.0)
 
     def _tied(self, piece: int, net: Net, job: Job, depth: int, *, strict: bool) -> float:
@@ -271,7 +271,7 @@ class Pass:
         if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
             return Spot(start_h, late_h, earliest_h, how)
         saved = None
-        if late_h is not None and job.is_window and not strict:
+        if late_h is not None and job.is_window and not strict and late_h >= net.basis.now_h:
             saved = self._outside(job, from_h, late_h)
         if saved is not None:
             return Spot(saved[0], late_h, earliest_h, saved[1])
@@ -384,7 +384,7 @@ class Pass:
                 work.append((spot.start_h, end_h))
             if spot.how == "short":
                 late_h += max(0.0, end_h - (spot.late_h or 0.0))
-            elif spot.late_h is not None and job.is_window:
+            elif spot.late_h is not None and job.is_window and spot.late_h >= net.basis.now_h:  # not missed long ago
                 late_h += max(0.0, spot.start_h - spot.late_h)
             if spot.how == "never":
                 late_h += 1e6

@@ -278,7 +278,9 @@ def _lines(scene: Scene) -> Iterable[Alert]:
             elif note.rule == "missed" and line.state == "late":
                 yield Alert("warn", "past_limit", at=note.at, step=line.step, subject=note.text)
             elif note.rule == "clash" and line.state == "waiting":
-                yield Alert("warn", "clash", at=line.plan_at, until=note.at, step=line.step)
+                yield Alert("warn", "clash", at=line.plan_at, until=note.at, step=line.step, subject=note.text)
+            elif note.rule == "quiet" and line.state == "waiting":
+                yield Alert("warn", "quiet", note.value, unit="h", at=note.at, until=line.late_at, step=line.step)
 
 
 def _at(at_h: float | None) -> datetime | None:

@@ -16,6 +16,7 @@ class Remark(Struct, frozen=True):
     never      no hours, or no crew, in sight
     overnight  due while nobody is there: a wet cloth under the sheet at the visit that ends at `at_h`
     waits      ready before the crew can come: it waits `value` hours for them, from `at_h` on
+    quiet      its recoat window lies in quiet hours for the most part: `value` hours of it, from `at_h` on
     """
 
     rule: str

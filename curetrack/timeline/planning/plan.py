@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from curetrack.hours.expand import Rota
+from curetrack.hours.windows import covered_h
 from curetrack.timeline.planning.agreed import Agreed, Remark
 from curetrack.timeline.planning.calendar import Calendar, Need
 from curetrack.timeline.planning.job import Job
@@ -46,6 +47,10 @@ def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
     waits_h = spot.start_h - spot.earliest_h
     if job.node.step.every is not None and waits_h > WORTH_SAYING_h and not job.through:
         found.append(Remark("overnight", waits_h, calendar.last_moment_before(spot.earliest_h, calendar.from_h)))
+    if job.recoat_to_h is not None and spot.late_h is not None and spot.late_h > spot.earliest_h:
+        quiet_h = covered_h(calendar.quiet, spot.earliest_h, spot.late_h)
+        if quiet_h > (spot.late_h - spot.earliest_h) / 2.0:
+            found.append(Remark("quiet", quiet_h, spot.earliest_h))
     lift = job.node.step.kind == "lift" and job.need.people > 1
     if lift and calendar.rota.crew is not None and waits_h > WORTH_SAYING_h:
         alone_h = calendar.first_fit(spot.earliest_h, Need(job.need.hands_h, 1, job.need.loud))

@@ -260,8 +260,8 @@ def _hours_mend(line: Line | None, voice: Voice) -> str:
 
 def _quiet(alert: Alert, voice: Voice, _line: Line | None) -> str:
     return (
-        f"{_upper(clean(alert.step))} may be done {_computed(alert.at, voice)} to {_closing(alert.until, voice)}, mostly "
-        "in your quiet hours. Put the coat before it off to the morning, so that this one falls into the day."
+        f"{_upper(clean(alert.step))} may be done {_computed(alert.at, voice)} to {_closing(alert.until, voice)}, "
+        "mostly in your quiet hours. Put the coat before it off to the morning, so that this one falls into the day."
     )
 
 

@@ -32,7 +32,7 @@ class Job(Struct):
     """One node. Times are POSIX hours; `after` and the like are numbers of jobs in the net.
 
     through   its followers do not wait for it: optional, or closed without having been done
-    nobody    it needs no hands, no look and no crew: it happens by itself
+    nobody    a rest that needs no hands, no look and no crew: it happens by itself
     held      a step that only has to come before another one: placed with that one, which `pulls` it
     """
 

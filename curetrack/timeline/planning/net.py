@@ -211,7 +211,7 @@ class Net:
         need = Need(self.basis.hands_h(step), self._people(node), step.loud)
         after = tuple(self.number[other] for other in node.after if other in self.number)
         leads = tuple((self.number[other], lead_h) for other, lead_h in node.leads if other in self.number)
-        nobody = need.hands_h <= 0.0 and not step.check and need.people <= 1
+        nobody = step.kind in ("rest", "dry") and need.hands_h <= 0.0 and not step.check and need.people <= 1
         return Job(
             len(self.jobs), node.id, node, need, after, leads, base_h=self._base_h(node), nobody=nobody,
             later_h=self.basis.history.later_h.get(node.id, -math.inf),

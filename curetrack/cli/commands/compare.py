@@ -5,13 +5,14 @@ from typing import TYPE_CHECKING, Any
 
 from curetrack.cli.context import Context
 from curetrack.cli.parser import Command, add_json, count, name, pair, text
-from curetrack.errors import BadInput
+from curetrack.errors import BadInput, OutOfRange
 
 if TYPE_CHECKING:
     from curetrack.shop.compared import Outcome, Variant
 
 __all__ = ["COMMANDS"]
 
+LOWEST_degC, HIGHEST_degC = -30.0, 50.0
 MOST = 6  # columns that can be read side by side
 
 
@@ -58,6 +59,8 @@ def _variants(args: Namespace, context: Context) -> "tuple[Variant, ...]":
     found: list[Variant] = []
     for typed in args.temp:
         read = temperature(typed, context.settings.units, "--temp")
+        if not LOWEST_degC <= read.value <= HIGHEST_degC:
+            raise OutOfRange("shop temperature", read.value, LOWEST_degC, HIGHEST_degC, "degC", where="--temp")
         found.append(Variant(f"at {typed}", temp_degC=read.value))
     found += [Variant(f"poured {at}", pour_at=context.time(at, "--pour-at", "future")) for at in args.pour_at]
     found += [Variant(profile, profile=profile) for profile in args.profile]

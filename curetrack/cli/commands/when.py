@@ -81,7 +81,7 @@ COMMANDS = {
         (
             "curetrack when",
             'curetrack when --size 1800x600x40mm --profile bagged-tabletop --need-by "10 Feb 18:00"',
-            'curetrack when --from "Sat 8:00" --to "Sun 18:00" --crew 3',
+            'curetrack when --from "tomorrow 8:00" --to "in 6 d" --crew 3',
             "curetrack when --json",
         ),
         "The best moments to pour: each half-hour is judged by the whole timeline that would follow, on the hours that "

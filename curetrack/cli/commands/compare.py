@@ -4,7 +4,7 @@ from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
 from curetrack.cli.context import Context
-from curetrack.cli.parser import Command, add_json, count, name, pair, text
+from curetrack.cli.parser import Command, add_view, count, name, pair, text
 from curetrack.errors import BadInput, OutOfRange
 
 if TYPE_CHECKING:
@@ -26,12 +26,10 @@ def _configure(parser: ArgumentParser) -> None:
     add("--crew", metavar="N", type=count, action="append", default=[], help="people who can be called, you included")
     add("--crew-hours", metavar="H", type=text, action="append", default=[], help="when they can come")
     add("--hours", metavar="H", type=text, action="append", default=[], help="when you can work")
-    add_json(parser)
+    add_view(parser)
 
 
 def _run(args: Namespace, context: Context) -> int:
-    from curetrack.ledger import View
-
     variants = _variants(args, context)
     if len(args.names) * (1 + len(variants)) > MOST:
         raise BadInput(f"more than {MOST} columns", where="compare", remedy="ask for fewer at once")
@@ -41,7 +39,7 @@ def _run(args: Namespace, context: Context) -> int:
             where="compare",
             remedy="name another piece, or --temp 20C, --pour-at, --profile ...",
         )
-    found = [outcome for each in args.names for outcome in context.shop.outcomes(each, variants, View(context.now))]
+    found = [outcome for each in args.names for outcome in context.shop.outcomes(each, variants, context.view)]
     if context.screen.as_json:
         context.screen.json(_json(found, context))
     else:

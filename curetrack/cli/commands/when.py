@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from curetrack.cli.context import Context
-from curetrack.cli.parser import Command, add_json, count, name, pair, text
+from curetrack.cli.parser import Command, add_view, count, name, pair, text
 
 if TYPE_CHECKING:
     from curetrack.shop.foresight import Outlined, Prospects
@@ -26,15 +26,14 @@ def _configure(parser: ArgumentParser) -> None:
     add("--cutout", metavar="LxW@X,Y", type=text, action="append", default=[], help="an opening, from the lower left")
     add("--crew", metavar="N", type=count, help="people who can be called, you included (default: the shop's)")
     add("--set", metavar="K=V", type=pair, action="append", default=[], help="another value for this piece")
-    add_json(parser)
+    add_view(parser)
 
 
 def _run(args: Namespace, context: Context) -> int:
     from curetrack.cli.progress import Bar
     from curetrack.cli.shapes import shape_of
-    from curetrack.ledger import View
 
-    view = View(context.now)
+    view = context.view
     shape = shape_of(args.size, args.cutout)
     if shape is not None:
         from curetrack.shop.plausible import check_shape
@@ -44,7 +43,7 @@ def _run(args: Namespace, context: Context) -> int:
     outlined = context.shop.outlined(
         args.name, profile=args.profile, shape=shape, need_by=need_by, sets=args.set, view=view
     )  # fmt: skip
-    start = max(context.now, context.time_or_none(args.start, "--from", "future") or context.now)
+    start = max(view.now, context.time_or_none(args.start, "--from", "future") or view.now)
     end = context.time_or_none(args.end, "--to", "future") or start + AHEAD
     with Bar() as bar:
         found = context.shop.pours_ahead(

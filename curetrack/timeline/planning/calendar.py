@@ -11,7 +11,7 @@ from datetime import date, tzinfo
 from msgspec import Struct
 
 from curetrack.hours.expand import Rota
-from curetrack.hours.windows import ALWAYS, Window, Windows, without
+from curetrack.hours.windows import ALWAYS, Window, Windows, joined, without
 from curetrack.instants import from_h
 
 __all__ = ["Calendar", "Need", "Token"]
@@ -109,6 +109,14 @@ class Calendar:
             if moved == at_h:
                 return at_h
             at_h = moved
+        return None
+
+    def free_before(self, earliest_h: float, latest_h: float, need: Need, shut: Windows) -> float | None:
+        """The last start between two moments with free hands, the maker's windows aside, not in `shut`."""
+        taken = joined([*self._busy, *shut]) if need.hands_h > 0.0 else shut
+        for start_h, end_h in reversed(without([(earliest_h, latest_h + need.hands_h)], taken)):
+            if end_h - start_h + SLACK_h >= need.hands_h:
+                return end_h - need.hands_h
         return None
 
     def in_hours_h(self, start_h: float, end_h: float) -> float:

@@ -338,8 +338,7 @@ class Pass:
             if leads.get(job.index, 1.0) <= 0.0 and latest_h >= net.basis.now_h:  # mixing goes into the pour itself
                 at_h, how = latest_h, self._how_at(job, latest_h)
             else:
-                at_h = self._latest_fit(net, job, latest_h)
-                how = "" if at_h <= latest_h + SLACK_h else "short"
+                at_h, how = self._latest_fit(net, job, latest_h)
             chosen[job.index] = at_h
             self._mark(piece, job, at_h, book=not job.through)
             self.spots[piece, job.index] = Spot(at_h, late_h, net.basis.now_h, how)
@@ -354,17 +353,21 @@ class Pass:
             return "night" if _in(self.calendar.nights, at_h, end_h) > 0.0 else "outside"
         return "" if holds(self.calendar.allowed(job.need), at_h, end_h) else "alone"
 
-    def _latest_fit(self, net: Net, job: Job, latest_h: float) -> float:
-        now_h = net.basis.now_h
+    def _latest_fit(self, net: Net, job: Job, latest_h: float) -> tuple[float, str]:
+        """The last fit before a moment; else without the crew, else outside hours; else there is no time left."""
+        now_h, calendar, need = net.basis.now_h, self.calendar, job.need
+        if latest_h < now_h:
+            return now_h, "short"
         if job.nobody:
-            return max(latest_h, now_h)
-        at_h = self.calendar.last_fit(now_h, latest_h, job.need) if latest_h >= now_h else None
-        if at_h is None and latest_h >= now_h:
-            at_h = self.calendar.free_outside(now_h, latest_h, job.need, self.calendar.nights)
-        if at_h is None:
-            fit_h = self.calendar.first_fit(max(now_h, latest_h), job.need)
-            at_h = max(now_h, latest_h) if fit_h is None or fit_h > latest_h else fit_h
-        return at_h
+            return latest_h, ""
+        at_h = calendar.last_fit(now_h, latest_h, need)
+        if at_h is not None:
+            return at_h, ""
+        at_h = calendar.last_fit(now_h, latest_h, Need(need.hands_h, 1, need.loud)) if need.people > 1 else None
+        if at_h is not None:
+            return at_h, "alone"
+        at_h = calendar.free_before(now_h, latest_h, need, calendar.nights)
+        return (latest_h, "short") if at_h is None else (at_h, "outside")
 
     # --- what came of it -------------------------------------------------------------------------------------------
 

@@ -67,7 +67,7 @@ class Choice(Struct, frozen=True):
     def key(self) -> tuple[float, ...]:
         """Smaller is better."""
         grave = sum(1.0 for fault in self.faults if fault.rule in GRAVE)
-        crew = sum(1.0 for fault in self.faults if fault.rule == "crew")
+        crew = sum({"crew": 10.0, "alone": 1.0}.get(fault.rule, 0.0) for fault in self.faults)
         mild = sum(1.0 for fault in self.faults if fault.rule in MILD)
         late_h, night_h, outside_h, past_h = self.cost.key[:4]
         done_h = math.inf if self.done_h is None else round(self.done_h)

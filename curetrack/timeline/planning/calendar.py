@@ -48,6 +48,7 @@ class Calendar:
         self._days = 0
         self._busy: list[Window] = []
         self._allowed: dict[tuple[int, bool], Windows] = {}
+        self._longest: dict[tuple[int, bool], float] = {}
         self._starts: list[float] = []
         self._ends: list[float] = []
         self._gaps: list[list[Window]] = []
@@ -73,8 +74,10 @@ class Calendar:
         """The first start from `earliest_h` on within the windows; None if there is none within three years."""
         while True:
             found = self._first_fit(earliest_h, need)
-            if found is not None or not self._grow(self._days * 3):
-                return found
+            if found is not None or 0.0 < self.longest_h(need) < need.hands_h - SLACK_h:
+                return found  # what is longer than any stretch now will be longer later
+            if not self._grow(self._days * 3):
+                return None
 
     def last_fit(self, earliest_h: float, latest_h: float, need: Need) -> float | None:
         """The last start between two moments; None if nothing fits there."""
@@ -93,9 +96,13 @@ class Calendar:
 
     def longest_h(self, need: Need) -> float:
         """The longest stretch that is ever allowed for such work, bookings aside."""
-        allowed = self.allowed(need)
-        windows = zip(self._starts, self._ends, strict=True)
-        return max((e - s for first, last in windows for s, e in _cut(allowed, first, last)), default=0.0)
+        key = (need.people, need.loud)
+        if key not in self._longest:
+            allowed = self.allowed(need)
+            windows = zip(self._starts, self._ends, strict=True)
+            stretches = (end - start for first, last in windows for start, end in _cut(allowed, first, last))
+            self._longest[key] = max(stretches, default=0.0)
+        return self._longest[key]
 
     def free_outside(self, earliest_h: float, latest_h: float, need: Need, shut: Windows) -> float | None:
         """The first start between two moments with free hands, the maker's windows aside, not in `shut`."""
@@ -239,7 +246,7 @@ class Calendar:
         windows = self.rota.maker(self._first, self._days)
         self.quiet = self.rota.quiet_hours(self._first, self._days)
         self.nights = self.rota.nights(self._first, self._days)
-        self._allowed = {}
+        self._allowed, self._longest = {}, {}
         old = len(self._starts)
         known = old and (self._starts[-1], self._ends[-1]) == windows[old - 1] if len(windows) >= old else False
         keep = old if known else max(0, old - 1)

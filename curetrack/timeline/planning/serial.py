@@ -12,10 +12,10 @@ from heapq import heappop, heappush
 
 from msgspec import Struct
 
-from curetrack.hours.windows import holds
 from curetrack.timeline.graph import POUR
-from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h, Token
+from curetrack.timeline.planning.calendar import Calendar, SLACK_h, Token
 from curetrack.timeline.planning.cost import Cost, visits_of
+from curetrack.timeline.planning.fits import Spot, first_fit, how_at, latest_fit, spot_for, within_h
 from curetrack.timeline.planning.job import Ask, Job
 from curetrack.timeline.planning.net import Net
 
@@ -27,16 +27,6 @@ DEEPEST = 30
 
 Heap = list[tuple[tuple[float, ...], int, int, Ask | None]]  # how pressing, piece, job, what was asked
 Key = Callable[[int, Job, float, float | None], tuple[float, ...]]  # piece, job, earliest, latest -> how pressing
-
-
-class Spot(Struct, frozen=True):
-    """Where a step was placed, and how: "" (in hours), outside, night, alone (without the crew it wants),
-    long (longer than any window), short (no time left before the pour), never."""
-
-    start_h: float
-    late_h: float | None
-    earliest_h: float
-    how: str = ""
 
 
 class _Mark(Struct, frozen=True):
@@ -170,7 +160,7 @@ class Pass:
         if latest_h is not None and latest_h >= asked[0] and not job.spans:
             fit_h = self.calendar.last_fit(asked[0], latest_h, job.need)
         if fit_h is None:
-            fit_h, how = self._fit(net, job, asked[0])
+            fit_h, how = first_fit(self.calendar, net, job, asked[0])
         start_h = fit_h if fit_h is not None else start_h
         late_h = None if ready is None else ready - lead_h
         self._put(piece, job, Spot(start_h, late_h, asked[0], how))
@@ -203,7 +193,7 @@ class Pass:
         length, from_h = self.length, earliest_h
         while True:
             self._left -= 1
-            spot = self._spot(net, job, from_h, late_h, earliest_h, strict=strict)
+            spot = spot_for(self.calendar, net, job, from_h, (earliest_h, late_h), strict=strict)
             self._put(piece, job, spot)
             missed_h = self._tied(piece, net, job, depth, strict=True)
             if missed_h <= SLACK_h or spot.how == "never":
@@ -214,7 +204,7 @@ class Pass:
                 leaves_own or self._left <= 0 or from_h > earliest_h + CHAIN_AHEAD_h
             ):  # nothing helps: as early as it goes
                 self.retract(length)
-                spot = self._spot(net, job, earliest_h, late_h, earliest_h, strict=strict)
+                spot = spot_for(self.calendar, net, job, earliest_h, (earliest_h, late_h), strict=strict)
                 self._put(piece, job, spot)
                 missed_h = self._tied(piece, net, job, depth, strict=strict)
                 break
@@ -256,69 +246,11 @@ class Pass:
                 asked = net.ask(job)
                 start_h = None
                 if asked is not None:
-                    start_h, how = self._fit(net, job, asked[0])
+                    start_h, how = first_fit(self.calendar, net, job, asked[0])
                     start_h = asked[0] if start_h is None else start_h
                     self.spots[piece, job.index] = Spot(start_h, None, asked[0], how)
                 self._mark(piece, job, start_h, book=False)
                 todo += [net.jobs[number] for number in net.successors[job.index]]
-
-    # --- where -----------------------------------------------------------------------------------------------------
-
-    def _spot(
-        self, net: Net, job: Job, from_h: float, late_h: float | None, earliest_h: float, *, strict: bool
-    ) -> Spot:
-        start_h, how = self._fit(net, job, from_h)
-        if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
-            return Spot(start_h, late_h, earliest_h, how)
-        saved = None
-        if late_h is not None and job.is_window and not strict and late_h >= net.basis.now_h:
-            saved = self._outside(job, from_h, late_h)
-        if saved is not None:
-            return Spot(saved[0], late_h, earliest_h, saved[1])
-        if start_h is None:
-            return Spot(from_h, late_h, earliest_h, "never")
-        return Spot(start_h, late_h, earliest_h, how)
-
-    def _fit(self, net: Net, job: Job, from_h: float) -> tuple[float | None, str]:
-        """The first fit at which air and dew point allow it too."""
-        if job.nobody:
-            return from_h, ""
-        at_h, need, how = from_h, job.need, ""
-        for _ in range(200):
-            fit_h = self.calendar.first_fit(at_h, need)
-            if fit_h is None and how == "":
-                longest_h = self.calendar.longest_h(need)
-                if longest_h <= 0.0:
-                    return None, "never"
-                how, need = "long", Need(longest_h, need.people, need.loud)
-                continue
-            if fit_h is None:
-                return None, how
-            suits_h = net.suits(job, fit_h)
-            if suits_h <= fit_h + SLACK_h:
-                return fit_h, how
-            if suits_h == math.inf:
-                return fit_h, how
-            at_h = suits_h
-        return at_h, how
-
-    def _outside(self, job: Job, from_h: float, late_h: float) -> tuple[float, str] | None:
-        """A window that the maker's hours cannot save: awake, or for fresh concrete at night too. Loud work stays out
-        of quiet hours, and a crew comes when it comes: only fresh concrete is worked without it."""
-        calendar, need = self.calendar, job.need
-        if need.people > 1 and calendar.rota.crew is not None:
-            if not job.is_fresh:
-                return None
-            alone_h = calendar.first_fit(from_h, Need(need.hands_h, 1, need.loud))
-            if alone_h is not None and alone_h <= late_h + SLACK_h:
-                return alone_h, "alone"
-        at_h = calendar.free_outside(from_h, late_h, need, calendar.nights)
-        if at_h is not None:
-            return at_h, "outside"
-        if job.is_fresh:
-            at_h = calendar.free_outside(from_h, late_h, need, calendar.quiet if need.loud else ())
-            return None if at_h is None else (at_h, "night")
-        return None
 
     # --- before the pour -------------------------------------------------------------------------------------------
 
@@ -336,38 +268,15 @@ class Pass:
                 continue
             latest_h = late_h - job.need.hands_h
             if leads.get(job.index, 1.0) <= 0.0 and latest_h >= net.basis.now_h:  # mixing goes into the pour itself
-                at_h, how = latest_h, self._how_at(job, latest_h)
+                at_h, how = latest_h, how_at(self.calendar, job, latest_h)
             else:
-                at_h, how = self._latest_fit(net, job, latest_h)
+                at_h, how = latest_fit(self.calendar, net, job, latest_h)
             chosen[job.index] = at_h
             self._mark(piece, job, at_h, book=not job.through)
             self.spots[piece, job.index] = Spot(at_h, late_h, net.basis.now_h, how)
         for job in net.jobs:
             if not net.done[job.index] and net.is_early(job):
                 self._mark(piece, job, None)
-
-    def _how_at(self, job: Job, at_h: float) -> str:
-        """How work that cannot be moved lies in the calendar."""
-        end_h = at_h + job.need.hands_h
-        if self.calendar.in_hours_h(at_h, end_h) < job.need.hands_h - SLACK_h:
-            return "night" if _in(self.calendar.nights, at_h, end_h) > 0.0 else "outside"
-        return "" if holds(self.calendar.allowed(job.need), at_h, end_h) else "alone"
-
-    def _latest_fit(self, net: Net, job: Job, latest_h: float) -> tuple[float, str]:
-        """The last fit before a moment; else without the crew, else outside hours; else there is no time left."""
-        now_h, calendar, need = net.basis.now_h, self.calendar, job.need
-        if latest_h < now_h:
-            return now_h, "short"
-        if job.nobody:
-            return latest_h, ""
-        at_h = calendar.last_fit(now_h, latest_h, need)
-        if at_h is not None:
-            return at_h, ""
-        at_h = calendar.last_fit(now_h, latest_h, Need(need.hands_h, 1, need.loud)) if need.people > 1 else None
-        if at_h is not None:
-            return at_h, "alone"
-        at_h = calendar.free_before(now_h, latest_h, need, calendar.nights)
-        return (latest_h, "short") if at_h is None else (at_h, "outside")
 
     # --- what came of it -------------------------------------------------------------------------------------------
 
@@ -393,7 +302,7 @@ class Pass:
                 late_h += 1e6
             if spot.how in ("outside", "night", "long", "short"):
                 outside_h += job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)
-                night_h += _in(calendar.nights, spot.start_h, end_h)
+                night_h += within_h(calendar.nights, spot.start_h, end_h)
         for piece, net in enumerate(self.nets):
             done_h = ends.get(piece, net.basis.now_h)
             finish_h += done_h - net.basis.now_h
@@ -408,9 +317,3 @@ class Pass:
         ends = [net.end[job.index] for job in jobs]
         known = [end_h for end_h in ends if end_h is not None]
         return max(known) if known and len(known) == len(ends) else None
-
-
-def _in(windows: Sequence[tuple[float, float]], start_h: float, end_h: float) -> float:
-    """Hours of a stretch within windows; a moment within one counts a minute."""
-    total = sum(max(0.0, min(end_h, last_h) - max(start_h, first_h)) for first_h, last_h in windows)
-    return total if end_h > start_h else (1.0 / 60.0 if any(s <= start_h < e for s, e in windows) else 0.0)

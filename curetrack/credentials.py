@@ -1,5 +1,5 @@
-"""Secrets: the mail password, the web hook's address and token. In a file of their own that its owner alone may read;
-never in the ledger, the settings, the log or an answer.
+"""Secrets: the passwords of the mail and of the to-do list, the web hook's address and token. In a file of their own
+that its owner alone may read; never in the ledger, the settings, the log or an answer.
 """
 
 import os
@@ -16,10 +16,19 @@ from curetrack.whole import write_whole
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["FILE_NAME", "KEYS", "Credentials", "hide", "keep_credential", "open_to_others", "read_credentials"]
+__all__ = [
+    "FILE_NAME",
+    "KEYS",
+    "Credentials",
+    "check_credential",
+    "hide",
+    "keep_credential",
+    "open_to_others",
+    "read_credentials",
+]
 
 FILE_NAME = "secrets.toml"
-KEYS = ("mail_password", "hook_url", "hook_token")
+KEYS = ("mail_password", "hook_url", "hook_token", "todo_password")
 LONGEST = 2000
 SHORTEST_HIDDEN = 4  # hiding a shorter one would garble every text, and guards nothing
 SHORTEST_PATH = 12  # of an address: what opens a hook is long, and /hook is a common word
@@ -31,11 +40,12 @@ class Credentials(Struct, frozen=True):
     mail_password: str = ""
     hook_url: str = ""
     hook_token: str = ""
+    todo_password: str = ""
 
     @property
     def values(self) -> "Iterable[str]":
         """Those that are set."""
-        return [value for value in (self.mail_password, self.hook_url, self.hook_token) if value]
+        return [value for key in KEYS if (value := getattr(self, key))]
 
     def __repr__(self) -> str:
         """Only which are set: a traceback, too, is a place where a secret can leak."""
@@ -47,12 +57,17 @@ def read_credentials(home: Path) -> Credentials:
     return Credentials(**_checked(_found(home), home))
 
 
-def keep_credential(home: Path, key: str, value: str) -> None:
-    """Keeps one, or forgets it where `value` is empty: a new file beside the old, then renamed over it."""
+def check_credential(key: str, value: str) -> None:
+    """Raises BadInput for a key that is none, or a value that cannot be kept."""
     if key not in KEYS:
         raise BadInput("no such secret", found=key[:40], remedy=f"use {', '.join(KEYS)}")
     if fault := _fault(key, value):
         raise BadInput(fault)
+
+
+def keep_credential(home: Path, key: str, value: str) -> None:
+    """Keeps one, or forgets it where `value` is empty: a new file beside the old, then renamed over it."""
+    check_credential(key, value)
     others = _checked({name: kept for name, kept in _found(home).items() if name != key}, home)
     values = {**others, key: value}
     _replace(home, {name: values[name] for name in KEYS if values.get(name)})

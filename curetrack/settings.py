@@ -22,7 +22,7 @@ __all__ = ["FILE_NAME", "KEYS", "Settings", "changed", "read_settings", "system_
 FILE_NAME = "settings.toml"
 KEYS = (
     "timezone", "units", "quiet_hours", "crew", "default_profile", "channels", "mail_to", "mail_from", "mail_server",
-    "mail_user", "mail_tls", "watch_folder", "hours", "away", "extra", "crew_hours",
+    "mail_user", "mail_tls", "watch_folder", "export_folder", "hours", "away", "extra", "crew_hours",
 )  # fmt: skip
 HOURS = ("hours", "away", "extra", "crew_hours")  # one line each (hours/text.py)
 CHANNELS = ("desktop", "hook", "mail", "bell")  # a bell always rings, but nobody may hear it: it comes last
@@ -42,6 +42,7 @@ class Settings(Struct, frozen=True):
     mail_to, mail_from, mail_user, mail_server   "host:port"; the password is kept apart (credentials.py)
     mail_tls      require, offer (take it where it is offered), none
     watch_folder  a logger's files that appear in it are read; "": none
+    export_folder   the calendar and the list are kept fresh in it, for any file sync; "": none
     hours         "Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00", when the maker works; "": any time
     away, extra   days without work, and days with hours of their own; "": none
     crew_hours    when the crew can come, all together or each by name; "": whenever asked
@@ -60,6 +61,7 @@ class Settings(Struct, frozen=True):
     mail_user: str = ""
     mail_tls: Literal["require", "offer", "none"] = "require"
     watch_folder: str = ""
+    export_folder: str = ""
     hours: str = ""
     away: str = ""
     extra: str = ""
@@ -269,7 +271,7 @@ def _value(key: str, value: object) -> object:
             raise BadInput("mail_tls is not known", found=value, remedy="use require, offer or none")
         case "hours" | "away" | "extra" | "crew_hours":
             return _hours(key, value)
-        case "mail_user" | "watch_folder":
+        case "mail_user" | "watch_folder" | "export_folder":
             if isinstance(value, str) and len(value) <= 1000 and value.isprintable():
                 return value.strip()
             raise BadInput(f"{key} is no plain text", found=value)

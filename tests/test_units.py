@@ -175,6 +175,9 @@ REFUSED = [
     ("12 34 m", "length", "unknown unit"),
     ("1,50,000 psi", "pressure", "psi"),
     ("٣ m", "length", "cannot read"),
+    ("1²C", "temperature", "cannot read"),
+    ("² C", "temperature", "cannot read"),
+    ("3 ³", "length", "cannot read"),
 ]
 
 

@@ -41,6 +41,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "temp": ("curetrack.cli.commands.temp", "enter, import, list or withdraw temperatures"),
     "shop": ("curetrack.cli.commands.shop", "show or set the shop: time zone, units, hours, forecast"),
     "bench": ("curetrack.cli.commands.bench", "keep watch: nudges, and a dashboard for the wall"),
+    "phone": ("curetrack.cli.commands.phone", "pair a phone; calendar feed, to-do list, sensors"),
     "selfcheck": ("curetrack.cli.commands.selfcheck", "is everything in working order"),
     "completion": ("curetrack.cli.commands.completion", "shell completion"),
 }

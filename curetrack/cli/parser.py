@@ -14,6 +14,7 @@ __all__ = [
 ]  # fmt: skip
 
 _NEGATIVE = re.compile(r"-\.?[0-9]")
+_DASHES = re.compile(r"--[a-z-]+=--")  # of which argparse makes an empty list
 EXAMPLES = "examples:"
 MINUS = "\u2212"  # the typographic minus: argparse takes no option for it, and units read it
 
@@ -72,7 +73,10 @@ def add_view(parser: argparse.ArgumentParser) -> None:
 
 def protect_minus(argv: Sequence[str]) -> list[str]:
     """Arguments like -3C, which argparse would take for options, with a typographic minus; `text` turns it back."""
-    return [MINUS + arg[1:] if _NEGATIVE.match(arg) else arg for arg in argv]
+    return [
+        MINUS + arg[1:] if _NEGATIVE.match(arg) else f"{arg[:-2]}{MINUS}-" if _DASHES.fullmatch(arg) else arg
+        for arg in argv
+    ]
 
 
 def text(argument: str) -> str:

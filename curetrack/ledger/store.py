@@ -49,6 +49,7 @@ class Ledger:
         self._reader: sqlite3.Connection | None = None
         self._writer: sqlite3.Connection | None = None
         self._opened = self._changed = 0
+        self._devices: tuple[object, list[Device]] | None = None
         self.still = False
         self._mark: tuple[int, int] | None = None
 
@@ -225,7 +226,12 @@ class Ledger:
         from curetrack.ledger.devices import load_devices
 
         with self._reading() as connection:
-            return [] if connection is None else load_devices(connection)
+            if connection is None:
+                return []
+            newest = connection.execute("SELECT max(id) FROM device").fetchone()[0], self._opened
+            if self._devices is None or self._devices[0] != newest:  # each request of each phone asks
+                self._devices = newest, load_devices(connection)
+            return list(self._devices[1])
 
     def said_by(self, source: str) -> bool:
         """Whether anything was ever written down from that source."""

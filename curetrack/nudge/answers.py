@@ -17,7 +17,7 @@ from curetrack.shop.receipts import Receipt
 from curetrack.shop.refusals import missed_text
 from curetrack.shop.steps_of import later_for
 from curetrack.timeline.types import Line, Timeline
-from curetrack.words.refusals import refusal_text
+from curetrack.words.refusals import tapped
 from curetrack.words.voice import Voice
 
 __all__ = ["Answers"]
@@ -50,7 +50,7 @@ class Answers:
             try:
                 await self._of_step(key, button, first)
             except CuretrackError as error:
-                await self._post.show(refusal_of(key, _place(first), refusal_text(error, self._voice())))
+                await self._post.show(refusal_of(key, _place(first), tapped(error, self._voice())))
 
     async def _seen(self, about: list[Told]) -> None:
         """Only what still waits: an old notification must not silence the next one of its kind."""

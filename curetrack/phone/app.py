@@ -21,8 +21,10 @@ from curetrack.phone.looking import Looking
 from curetrack.phone.pages import list_page, pair_page, piece_page
 from curetrack.phone.pairing import claim, hash_of, invited_until, new_secret
 from curetrack.phone.security import HostPolicy, cookie_header, server_key, token_for
-from curetrack.phone.shell import ICON, SCRIPT, STYLE, plain_page
+from curetrack.phone.shell import ICON, SCRIPT, STYLE, WORKER, plain_page
+from curetrack.phone.silent import silent_page
 from curetrack.shop import Shop, View
+from curetrack.timeline.types import Line, Timeline
 from curetrack.words.moments import moment
 from curetrack.words.voice import Voice
 
@@ -40,20 +42,25 @@ MANIFEST = {
 def build_app(
     shop: Shop, *, now: Callable[[], datetime], host_policy: HostPolicy, hub: Hub, said: Callable[[str], None],
     more: Sequence[BaseRoute] = (), own_locks: Sequence[str] = (), clock_s: Callable[[], float] | None = None,
+    timelines: Callable[[], Sequence[Timeline]] | None = None,
 ) -> Starlette:  # fmt: skip
     """The whole app. `said` hears the piece of each fact that is written here ("" for all); it or whoever hears of it
-    calls `hub.publish`. `more`: routes of others; those whose paths begin with one of `own_locks` look for a secret of
-    their own and get no device, all others are for paired phones. Raises StoreTrouble if the home cannot be written."""
+    calls `hub.publish`. `more`: routes of others; those of `own_locks` (or behind one that ends with a slash) look for
+    a secret of their own and get no device, all others are for paired phones. `timelines`: of all pieces on the go, by
+    whoever works them out anyway; without, they are worked out here. Raises StoreTrouble if the home cannot be written.
+    """
     gate = Gate(shop, now, server_key(shop.home), host_policy, tuple(own_locks))
     if clock_s is not None:
         gate.clock_s = clock_s
-    pages = _Pages(shop, now, gate.key, hub, said)
+    pages = _Pages(shop, now, gate.key, hub, said=said, timelines=timelines or Looking(shop, now).timelines)
     routes = [
         Route("/", pages.list), Route("/piece/{name:path}", pages.piece), Route("/deed", pages.deed, methods=["POST"]),
         Route("/events", pages.events), Route("/pair/{secret}", pages.pair, methods=["GET", "POST"]),
         Route("/app.css", lambda _: Response(STYLE, media_type="text/css", headers=FOR_EVER)),
         Route("/app.js", lambda _: Response(SCRIPT, media_type="text/javascript", headers=FOR_EVER)),
         Route("/icon.svg", lambda _: Response(ICON, media_type="image/svg+xml", headers=FOR_EVER)),
+        Route("/sw.js", lambda _: Response(WORKER, media_type="text/javascript")),
+        Route("/silent", lambda _: HTMLResponse(silent_page())),
         Route("/manifest.webmanifest", lambda _: JSONResponse(MANIFEST, media_type="application/manifest+json")),
         *more, Route("/{rest:path}", _nowhere, methods=["GET", "POST"]),
     ]  # fmt: skip
@@ -68,18 +75,24 @@ class _Pages:
     """Handlers. All work is done in the loop: the ledger belongs to one thread."""
 
     def __init__(
-        self, shop: Shop, now: Callable[[], datetime], key: bytes, hub: Hub, said: Callable[[str], None]
-    ) -> None:
-        self._shop, self._now, self._key, self._hub = shop, now, key, hub
-        self._looking, self._taps = Looking(shop, now), Taps(shop, now, said)
+        self, shop: Shop, now: Callable[[], datetime], key: bytes, hub: Hub, *, said: Callable[[str], None],
+        timelines: Callable[[], Sequence[Timeline]],
+    ) -> None:  # fmt: skip
+        self._shop, self._now, self._key, self._hub, self._timelines = shop, now, key, hub, timelines
+        self._taps = Taps(shop, now, said, self._line)
         self._flash: dict[str, Said] = {}  # by device: what its last form did, until its next page
 
     async def list(self, request: Request) -> Response:
         """What comes next."""
         device: Device = request.state.device
-        count, timelines = self._hub.count, self._looking.timelines()
+        count, timelines = self._hub.count, self._timelines()
         flash = self._flashed(request)
         return HTMLResponse(list_page(timelines, self._voice(), self._token(device), flash=flash, count=count))
+
+    def _line(self, piece: str, step: str) -> Line | None:
+        """Of the timelines at hand; they may leave out what is far off."""
+        found = (timeline.line(step) for timeline in self._timelines() if timeline.piece == piece)
+        return next(found, None)
 
     async def piece(self, request: Request) -> Response:
         """One piece."""
@@ -106,7 +119,7 @@ class _Pages:
         """A tap: a form's, which is answered by a page, or the script's."""
         device: Device = request.state.device
         body = await request.body()
-        if request.headers.get("content-type", "").partition(";")[0].strip() == "application/json":
+        if request.headers.get("content-type", "").partition(";")[0].strip().casefold() == "application/json":
             try:
                 deed = msgspec.json.decode(body, type=Deed)
             except msgspec.DecodeError as error:

@@ -2,7 +2,7 @@
 that matters, and for a cancellation of what is no more. Pure; the file is kept by who exports.
 
 An entry that went out once is remembered: its uid is never used for anything else, and what has vanished is sent as
-cancelled for thirty days.
+cancelled for thirty days. What was done long ago is no longer sent, and never cancelled: it did happen.
 """
 
 from collections.abc import Iterable, Mapping
@@ -17,6 +17,7 @@ from curetrack.phone.entries import Entry
 __all__ = ["CANCELLED_FOR", "Book", "Page", "book_from", "book_text", "revised"]
 
 CANCELLED_FOR = timedelta(days=30)
+DONE_FOR = timedelta(days=30)  # so long what was done stands in the calendar
 SHIVER = timedelta(minutes=15)  # what moves by less has not moved: nobody plans finer, and each change is sent again
 FORGOTTEN_AFTER = timedelta(days=730)
 
@@ -42,7 +43,7 @@ class Book(Struct, frozen=True):
 
     def sent(self, now: datetime) -> list[Page]:
         """What is to be sent now, in order of time: what stands, and what was cancelled not long ago."""
-        shown = [page for page in self.pages.values() if _recent(page, now, CANCELLED_FOR)]
+        shown = [p for p in self.pages.values() if _recent(p, now, CANCELLED_FOR) and not _long_done(p, now)]
         return sorted(shown, key=lambda page: (page.entry.starts, page.entry.uid))
 
 
@@ -58,7 +59,7 @@ def revised(book: Book, entries: Iterable[Entry], now: datetime) -> Book:
         elif page.cancelled_at is not None or not _alike(page.entry, entry):
             pages[uid] = Page(entry, page.sequence + 1, now)
     for uid, page in pages.items():
-        if uid not in standing and page.cancelled_at is None:
+        if uid not in standing and page.cancelled_at is None and not _long_done(page, now):
             pages[uid] = Page(page.entry, page.sequence + 1, now, cancelled_at=now)
     return book if pages == book.pages else Book(pages)
 
@@ -83,6 +84,10 @@ def _alike(old: Entry, new: Entry) -> bool:
         return old == new
     before, after = (old.starts, old.ends, *old.alarms, *old.times), (new.starts, new.ends, *new.alarms, *new.times)
     return all(abs(one - other) < SHIVER for one, other in zip(before, after, strict=True))
+
+
+def _long_done(page: Page, now: datetime) -> bool:
+    return page.entry.done and page.cancelled_at is None and now - page.entry.starts > DONE_FOR
 
 
 def _recent(page: Page, now: datetime, within: timedelta) -> bool:

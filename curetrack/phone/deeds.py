@@ -7,6 +7,7 @@ that a phone's wrong clock does not matter.
 
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Literal, get_args
 
@@ -15,10 +16,11 @@ from msgspec import Struct
 from curetrack.errors import BadInput, CuretrackError
 from curetrack.facts import Check, Place
 from curetrack.shop import Receipt, Shop, View
+from curetrack.timeline.types import Line
 from curetrack.units import parse
 from curetrack.words.clean import clean
 from curetrack.words.moments import moment
-from curetrack.words.refusals import refusal_text
+from curetrack.words.refusals import tapped
 from curetrack.words.voice import Voice
 
 __all__ = ["Deed", "Do", "Said", "Taps"]
@@ -72,10 +74,14 @@ class Said(Struct, frozen=True):
 
 
 class Taps:
-    """Takes taps for one shop; never raises what a person can cause. `said` hears the piece that a fact is about."""
+    """Takes taps for one shop; never raises what a person can cause. `said` hears the piece that a fact is about;
+    `line_of` knows a piece's step by name without working anything out, or does not."""
 
-    def __init__(self, shop: Shop, now: Callable[[], datetime], said: Callable[[str], None]) -> None:
-        self._shop, self._now, self._said = shop, now, said
+    def __init__(
+        self, shop: Shop, now: Callable[[], datetime], said: Callable[[str], None],
+        line_of: Callable[[str, str], Line | None] = lambda _piece, _step: None,
+    ) -> None:  # fmt: skip
+        self._shop, self._now, self._said, self._line_of = shop, now, said, line_of
 
     def take(self, deed: Deed) -> Said:
         """Writes what the tap says, once."""
@@ -89,7 +95,7 @@ class Taps:
             at = now - timedelta(milliseconds=_waited_ms(deed))
             answer = self._temp(deed, at, now, source) if deed.do == "temp" else self._of_step(deed, at, now, source)
         except CuretrackError as error:
-            return Said(refusal_text(error, self._voice(now)), good=False, piece=deed.piece)
+            return Said(tapped(error, self._voice(now)), good=False, piece=deed.piece)
         self._said(answer.piece)
         return answer
 
@@ -126,11 +132,9 @@ class Taps:
 
     def _told(self, deed: Deed, receipt: Receipt, now: datetime, more: tuple[str, ...]) -> Said:
         title = deed.step
-        try:
-            line = self._shop.timeline(deed.piece, View(now)).line(deed.step)
+        with suppress(CuretrackError):  # it was written; only its name is not to be had
+            line = self._line_of(deed.piece, deed.step) or self._shop.timeline(deed.piece, View(now)).line(deed.step)
             title = line.title if line is not None else title
-        except CuretrackError:  # it was written; only its name is not to be had
-            pass
         text = "; ".join([f"{WORDS[deed.do]}: {clean(title)} · {clean(deed.piece)}", *more, *receipt.lines])
         event = receipt.event.id if receipt.written and receipt.event is not None else None
         return Said(f"{text}.", piece=deed.piece, event=event)
@@ -161,5 +165,5 @@ def _waited_ms(deed: Deed) -> int:
     if not AT_ONCE_ms <= waited:
         return 0
     if waited > LONGEST_ms:
-        raise BadInput("that was tapped more than 30 days ago", remedy="say it at the bench, with --at")
+        raise BadInput("that was tapped more than 30 days ago", remedy="say it at the bench")
     return waited

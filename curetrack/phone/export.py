@@ -10,6 +10,7 @@ from pathlib import Path
 from curetrack.errors import StoreTrouble
 from curetrack.phone.book import Book, book_from, book_text, revised
 from curetrack.phone.entries import entries_of
+from curetrack.phone.finished import finished_lately
 from curetrack.phone.ics import ics_of
 from curetrack.phone.lists import html_list, markdown_list
 from curetrack.shop import Shop, View
@@ -34,6 +35,8 @@ class Calendars:
         """The file as it is now. Where the book cannot be kept, `trouble` says so: numbers may then be given twice."""
         book = self._book()
         pieces = {piece.name: piece for piece in self._shop.pieces(View(voice.now), dropped=True)}
+        names = {timeline.piece for timeline in timelines}
+        timelines = [*timelines, *finished_lately(self._shop, names, voice.now)]
         entries = [e for t in timelines if t.piece in pieces for e in entries_of(pieces[t.piece], t, voice)]
         new = revised(book, entries, voice.now)
         if new is not book:

@@ -41,7 +41,7 @@ LOG = logging.getLogger("curetrack")
 
 
 class Gate(Struct):
-    """What the guard goes by. `own_locks`: beginnings of paths whose routes look for a secret of their own."""
+    """What the guard goes by. `own_locks`: paths whose routes look for a secret of their own."""
 
     shop: Shop
     now: Callable[[], datetime]
@@ -111,13 +111,17 @@ class Guard:
         self._often(scope, path, device)
         body = await _body(headers, receive) if scope["method"] == "POST" else b""
         open_to_all = path == SHEET or path.startswith(PAIR)
-        locked_itself = any(path.startswith(start) for start in self._gate.own_locks)
+        locked_itself = self._has_own_lock(path)
         if not open_to_all and not locked_itself and device is None:
             raise _No(401, "This phone is not paired with the bench. Type curetrack phone there, and scan the code.")
         if scope["method"] == "POST" and not locked_itself:
             self._from_us(scope, headers, body, device)
         scope.setdefault("state", {})["device"] = device
         return _again(body, receive)
+
+    def _has_own_lock(self, path: str) -> bool:
+        """A path with a slash at its end stands for all behind it, another one for itself."""
+        return any(path == lock or (lock.endswith("/") and path.startswith(lock)) for lock in self._gate.own_locks)
 
     def _device(self, scope: Scope) -> Device | None:
         secret = cookie_of(scope["headers"])
@@ -133,8 +137,8 @@ class Guard:
         now_s, client = self._gate.clock_s(), scope.get("client")
         address = client[0] if client else ""
         if path.startswith(PAIR):
-            wait_s = max(self._pair_each.wait_s(address, now_s), self._pair_all.wait_s("", now_s))
-        elif any(path.startswith(start) for start in self._gate.own_locks):
+            wait_s = self._pair_each.wait_s(address, now_s) or self._pair_all.wait_s("", now_s)
+        elif self._has_own_lock(path):
             return  # they know whom they count
         elif device is None:
             wait_s = self._stranger.wait_s(address, now_s)

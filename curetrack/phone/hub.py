@@ -1,20 +1,23 @@
 """Live pages: each open page waits here, and hears that something has changed. What it was, it asks for itself."""
 
 import asyncio
+import random
 from collections.abc import AsyncIterator
 
 __all__ = ["Hub"]
 
 KEEPALIVE_s = 20.0
 MOST_PAGES = 64
+REST_s = 0.3  # what changes meanwhile is told together
+APART_s = 0.005  # for each open page: they ask for the list at once, and must not all ask at the same moment
 
 
 class Hub:
     """All open pages."""
 
-    def __init__(self, keepalive_s: float = KEEPALIVE_s) -> None:
+    def __init__(self, keepalive_s: float = KEEPALIVE_s, rest_s: float = REST_s) -> None:
         self._waiting: set[asyncio.Event] = set()
-        self._closed, self._keepalive_s, self.count = False, keepalive_s, 0
+        self._closed, self._keepalive_s, self._rest_s, self.count = False, keepalive_s, rest_s, 0
 
     @property
     def full(self) -> bool:
@@ -44,8 +47,11 @@ class Hub:
                 except TimeoutError:
                     yield ": still here\n\n"
                     continue
+                if not self._closed:
+                    await asyncio.sleep(random.uniform(0.0, APART_s * (len(self._waiting) - 1)))  # noqa: S311 -- no secret
                 event.clear()
                 if not self._closed:
                     yield f"id: {self.count}\nevent: changed\ndata: {self.count}\n\n"
+                    await asyncio.sleep(self._rest_s)
         finally:
             self._waiting.discard(event)

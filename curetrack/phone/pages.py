@@ -20,6 +20,7 @@ from curetrack.words.voice import Voice
 __all__ = ["list_page", "pair_page", "piece_page"]
 
 WITH_FORMS = 10  # steps that can be tapped on the list; what is further off is a link to its piece
+SILENT = '<p class="shop"><a class="row" href="/silent">If this phone stays silent</a></p>'
 MOST_ROWS, MOST_WARNINGS = 40, 10  # the whole page stays small; the rest stands on the pieces' own pages
 
 
@@ -41,7 +42,7 @@ def list_page(
         _temperature(ways, voice),
         _shop_line(timelines, voice),
     ]
-    parts += [_told(warnings), _pieces(timelines), "</main>"]
+    parts += [_told(warnings), _pieces(timelines), SILENT, "</main>"]
     return page("What comes next", "".join(parts), token=token, count=count)
 
 
@@ -79,7 +80,8 @@ def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
     said, kind = countdown(line, voice)
     when = clock(about(line.plan_at, line.band), voice) if line.plan_at and line.plan_at > voice.now else said
     head = (
-        f'<span class="at">{esc(when)}</span> <span class="what"><span aria-hidden="true">{shape(line.kind)}</span> '
+        f'<span class="at">{_two_lines(esc(when))}</span> <span class="what">'
+        f'<span aria-hidden="true">{shape(line.kind)}</span> '
         f"{esc(line.title)} <small>{esc(line.piece)}</small></span>"
     )
     if not forms:
@@ -88,6 +90,11 @@ def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
         return f'<li class="{kind}"><a class="row" href="/piece/{quote(line.piece, safe="")}">{head}</a></li>'
     inside = f'<p class="clock">{esc(said)}</p>{told(line, voice, full=False)}{form(line, voice, ways)}'
     return f'<li class="{kind}"><details><summary class="row">{head}</summary>{inside}</details></li>'
+
+
+def _two_lines(when: Markup) -> Markup:
+    """ "late 2 h 40" breaks after its word, not within its time."""
+    return when.replace("late ", "late<br>", 1)
 
 
 def _told(warnings: Sequence[tuple[str, str]]) -> Markup:

@@ -21,7 +21,7 @@ from curetrack.phone.hub import Hub
 if TYPE_CHECKING:
     from starlette.applications import Starlette
 
-__all__ = ["DEFAULT_PORT", "PhoneServer", "own_addresses"]
+__all__ = ["DEFAULT_PORT", "PhoneServer", "check_cert", "own_addresses"]
 
 DEFAULT_PORT = 8377
 TRIED_PORTS = 20
@@ -101,7 +101,7 @@ class PhoneServer:
         """Serves; the url. Raises BadInput for a certificate that is none, StoreTrouble where no port is free."""
         more: dict[str, Any] = {}
         if self._cert is not None:
-            _check_cert(self._cert, self._key)
+            check_cert(self._cert, self._key)
             more = {"ssl_certfile": str(self._cert), "ssl_keyfile": str(self._key) if self._key else None}
         line = self._listen()
         config = uvicorn.Config(
@@ -158,7 +158,8 @@ def own_addresses() -> list[str]:
     return found
 
 
-def _check_cert(cert: Path, key: Path | None) -> None:
+def check_cert(cert: Path, key: Path | None) -> None:
+    """Raises BadInput for what is no certificate with its key in PEM."""
     try:
         ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(cert, key, password=lambda: "")
     except (OSError, ssl.SSLError, ValueError) as error:

@@ -9,11 +9,12 @@ from curetrack.words.clean import clean
 from curetrack.words.moments import clock
 from curetrack.words.voice import Voice
 
-__all__ = ["ICON", "SCRIPT", "STYLE", "Markup", "esc", "page", "plain_page", "script_url", "style_url", "top"]
+__all__ = ["ICON", "SCRIPT", "STYLE", "WORKER", "Markup", "esc", "page", "plain_page", "script_url", "style_url", "top"]
 
 STATIC = Path(__file__).with_name("static")
 STYLE = (STATIC / "app.css").read_bytes()
 SCRIPT = (STATIC / "app.js").read_bytes()
+WORKER = (STATIC / "sw.js").read_bytes()
 ICON = (STATIC / "icon.svg").read_bytes()
 
 Markup = str  # text that may stand in a page as it is

@@ -11,7 +11,7 @@ from msgspec import Struct
 from curetrack import __version__
 from curetrack.whole import write_whole
 
-__all__ = ["FILE_NAME", "Beat", "Pulse", "read_beat", "silent_holder", "write_beat"]
+__all__ = ["FILE_NAME", "SILENT", "Beat", "Pulse", "read_beat", "silent_holder", "write_beat"]
 
 FILE_NAME = "beat.json"
 SILENT = timedelta(seconds=150)  # a beat comes each minute
@@ -24,7 +24,6 @@ class Beat(Struct, frozen=True):
     carried_by  the channels that work, in words
     troubles    sentences, the gravest first; no secrets
     next_at     the next nudge that is known
-    url         of the phone's page, "" if it is not served
     """
 
     pid: int
@@ -35,7 +34,6 @@ class Beat(Struct, frozen=True):
     carried_by: str = ""
     troubles: tuple[str, ...] = ()
     next_at: datetime | None = None
-    url: str = ""
 
 
 def write_beat(home: Path, beat: Beat) -> None:
@@ -69,11 +67,9 @@ class Pulse:
         self.trouble = ""
         self._home, self._started_at = home, started_at
 
-    def beats(
-        self, at: datetime, carried_by: str, troubles: Iterable[str], next_at: datetime | None, url: str = ""
-    ) -> None:
+    def beats(self, at: datetime, carried_by: str, troubles: Iterable[str], next_at: datetime | None) -> None:
         """One beat of the process that nudges."""
-        beat = Beat(os.getpid(), at, self._started_at, __version__, True, carried_by, tuple(troubles), next_at, url)
+        beat = Beat(os.getpid(), at, self._started_at, __version__, True, carried_by, tuple(troubles), next_at)
         try:
             write_beat(self._home, beat)
         except OSError as error:

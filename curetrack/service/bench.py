@@ -34,7 +34,7 @@ from curetrack.nudge.quiet import quiet_of
 from curetrack.nudge.replies import SEEN
 from curetrack.nudge.types import Moment
 from curetrack.service.beat import Pulse, read_beat, silent_holder
-from curetrack.service.changes import Changes
+from curetrack.service.changes import Changed, Changes
 from curetrack.service.clock import Clock
 from curetrack.service.jobs import Jobs
 from curetrack.service.lease import Lease
@@ -57,20 +57,17 @@ Make = Callable[[Press, Mapping[str, str]], Sequence[Channel]]
 
 
 class Bench:
-    """The service. `make` makes the channels, given whom a pressed button calls and the marks of earlier runs;
-    `besides`: further troubles."""
+    """The service. `make` makes the channels, given whom a pressed button calls and the marks of earlier runs."""
 
-    def __init__(
-        self, home: Path, shop: Shop, make: Make, clock: Clock, *, log: logging.Logger | None = None,
-        besides: Callable[[], Sequence[str]] = tuple,
-    ) -> None:  # fmt: skip
+    def __init__(self, home: Path, shop: Shop, make: Make, clock: Clock, *, log: logging.Logger | None = None) -> None:
         self.home, self.shop, self.clock = home, shop, clock
         self.log = log or logging.getLogger("curetrack")
         self.lease = Lease(home)
-        self._make, self._besides = make, besides
+        self._make = make
+        self._besides: list[Callable[[], Sequence[str]]] = []
         self._outlook = Outlook(shop, clock.now, self.log)
         self._jobs = Jobs(clock, self._wake_for, lambda text: self.log.error("%s", text))
-        self._changes = Changes(shop)
+        self._changes, self._heard = Changes(shop), Changed()
         self._folder = WatchedFolder(shop, clock.now, self.log.info)
         self._vigil = Vigil(shop, clock, self.log)
         self._rounds = Rounds(self.log, self._notify)
@@ -84,7 +81,6 @@ class Bench:
         self._taps = set[asyncio.Task[None]]()
         self._telling = asyncio.Lock()
         self._pulse = Pulse(home, clock.now())
-        self.url = ""
 
     # --- life --------------------------------------------------------------------------------------------------------
 
@@ -143,8 +139,8 @@ class Bench:
     def troubles(self) -> Sequence[str]:
         """What is wrong, the gravest first."""
         own = (self._vigil.doubt, self._outlook.trouble, *self._rounds.troubles, self.lease.trouble, self._silent)
-        others = (*self._post.troubles, *self._folder.troubles, *self._changes.troubles, *self._besides())
-        found = (*own, self._pulse.trouble, *others)
+        others = (*self._post.troubles, *self._folder.troubles, *self._changes.troubles)
+        found = (*own, self._pulse.trouble, *others, *(text for told in self._besides for text in told()))
         return [text for text in dict.fromkeys(found) if text]
 
     @property
@@ -154,16 +150,28 @@ class Bench:
             return f"process {self.lease.holder() or '?'} nudges; this one only shows"
         return self._post.carried_by
 
+    def tell_also(self, troubles: Callable[[], Sequence[str]]) -> None:
+        """Further troubles, of what runs beside it."""
+        self._besides.append(troubles)
+
     def listen(self, heard: Callable[[], None]) -> None:
         """`heard` is called whenever something has changed."""
         self._listeners.append(heard)
 
     def said(self, piece: str) -> None:
         """A fact was written here."""
-        if piece:
+        if piece:  # looked at first: what others have said of this piece by now is in the timeline, too
+            with suppress(CuretrackError):  # then it is looked at within a second
+                changed = self._changes.look()
+                self._heard |= replace(changed, pieces=changed.pieces - {piece})
             self._outlook.renew_one(piece)
         self._all |= not piece
-        self._wake_for(piece)
+        self._woken.set()
+
+    def retime(self) -> None:
+        """Somebody looks: what hangs on the time alone is to be of now."""
+        self._all = True
+        self._woken.set()
 
     def seen(self, key: str) -> None:
         """It was read."""
@@ -221,7 +229,7 @@ class Bench:
             await self._take_over()
         if self._all or self._vigil.absent:
             self._woken.set()
-        changed = self._changes.look()
+        changed, self._heard = self._heard | self._changes.look(), Changed()
         if not changed:
             return
         self._all |= changed.everything or changed.settings
@@ -304,4 +312,4 @@ class Bench:
 
     async def _beat(self) -> None:
         if self.nudging:  # one that only shows must not hide that nobody nudges
-            self._pulse.beats(self.clock.now(), self.carried_by, self.troubles, self._jobs.next_at, self.url)
+            self._pulse.beats(self.clock.now(), self.carried_by, self.troubles, self._jobs.next_at)

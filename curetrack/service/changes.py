@@ -6,6 +6,7 @@ from msgspec import Struct
 
 from curetrack.credentials import FILE_NAME as SECRETS
 from curetrack.errors import CuretrackError
+from curetrack.service.stamps import Stamp, stamp
 from curetrack.settings import FILE_NAME as SETTINGS
 from curetrack.shop import Shop
 
@@ -21,6 +22,13 @@ class Changed(Struct, frozen=True):
     settings: bool = False
     nudges: bool = False
     replaced: bool = False
+
+    def __or__(self, other: "Changed") -> "Changed":
+        """What is new in both together."""
+        return Changed(
+            self.pieces | other.pieces, self.everything or other.everything, self.settings or other.settings,
+            self.nudges or other.nudges, self.replaced or other.replaced,
+        )  # fmt: skip
 
     def __bool__(self) -> bool:
         return bool(self.pieces) or self.everything or self.settings or self.nudges
@@ -65,13 +73,5 @@ class Changes:
         self.troubles = ()
         return True
 
-    def _files(self) -> tuple[tuple[int, int], ...]:
-        return tuple(_stamp(os.path.join(self._shop.home, name)) for name in (SETTINGS, SECRETS))  # noqa: PTH118
-
-
-def _stamp(path: str) -> tuple[int, int]:
-    try:
-        about = os.stat(path)  # noqa: PTH116 -- each second
-    except OSError:
-        return 0, 0
-    return about.st_mtime_ns, about.st_size
+    def _files(self) -> tuple[Stamp, ...]:
+        return tuple(stamp(os.path.join(self._shop.home, name)) for name in (SETTINGS, SECRETS))  # noqa: PTH118

@@ -15,7 +15,7 @@ from curetrack.nudge.channels.base import Channel, Message, Undelivered
 from curetrack.nudge.due import due
 from curetrack.nudge.log import Told, read_log
 from curetrack.nudge.quiet import quiet_of
-from curetrack.service.beat import Beat, read_beat
+from curetrack.service.beat import SILENT, Beat, read_beat
 from curetrack.service.lease import is_held
 from curetrack.service.outlook import Outlook
 from curetrack.service.power import Sleep, this_machine
@@ -24,7 +24,6 @@ from curetrack.words.moments import duration
 
 __all__ = ["Found", "channels_found", "service_found", "sleep_found", "undelivered_found"]
 
-FRESH = timedelta(seconds=150)  # a beat comes each minute
 TRY_s = 30.0
 MOST_SHOWN = 5
 TEST = "A test nudge of curetrack: nothing is to be done."
@@ -62,12 +61,12 @@ def service_found(shop: Shop, now: datetime) -> Found:
         text = "it has never run" if curing else "not needed: nothing is curing"
         return Found("bench", not curing, text, START if curing else "")
     age = None if beat is None else now - beat.at
-    if held is False or (held is None and (beat is None or abs(now - beat.at) > FRESH or not _alive(beat.pid))):
+    if held is False or (held is None and (beat is None or abs(now - beat.at) > SILENT or not _alive(beat.pid))):
         last = f"; it last did {_ago(age)}" if age is not None else ""
         return Found("bench", not curing, f"it does not run{last}", START if curing else "")
     if beat is None or age is None:
         return Found("bench", False, "it runs, but leaves no sign of life", "see that its folder can be written")
-    if age > FRESH:
+    if age > SILENT:
         since = duration(age / timedelta(hours=1))
         text = f"process {beat.pid} has given no sign of life for {since}: it hangs, or the computer has just woken"
         return Found("bench", False, text, "look again in a minute; if it stays so, stop it and start it anew")

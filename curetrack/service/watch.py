@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from curetrack.errors import CuretrackError, StoreTrouble
+from curetrack.service.stamps import Stamp, stamp
 from curetrack.shop import Shop
 from curetrack.shop.intake import FILE_NAME as ANSWERS
 
@@ -13,8 +14,6 @@ __all__ = ["WatchedFolder"]
 
 SUFFIXES = (".csv", ".txt", ".tsv")
 MOST_BYTES = 10_000_000  # some 300,000 rows; reading more would hold up everything else for too long
-
-Stamp = tuple[int, int]  # mtime in ns, size
 
 
 class WatchedFolder:
@@ -48,17 +47,17 @@ class WatchedFolder:
         self._troubles = {path: text for path, text in self._troubles.items() if path in found}
         self._ask_again()
         added = 0
-        for path, stamp in found.items():
-            at_rest = self._seen.get(path) == stamp
-            self._seen[path] = stamp
-            if at_rest and self._taken.get(path) != stamp:
-                self._taken[path] = stamp
+        for path, now in found.items():
+            at_rest = self._seen.get(path) == now
+            self._seen[path] = now
+            if at_rest and self._taken.get(path) != now:
+                self._taken[path] = now
                 added += self._take(path)
         return added
 
     def _ask_again(self) -> None:
         """Something was answered for a logger by hand: that may answer other files as well."""
-        answers = _stamp(self._shop.home / ANSWERS)
+        answers = stamp(self._shop.home / ANSWERS)
         if answers != self._answers:
             self._answers = answers
             for path in self._asked:
@@ -86,14 +85,6 @@ class WatchedFolder:
         if taken.added:
             self._say(f"{name}: {taken.added} readings added")
         return taken.added
-
-
-def _stamp(path: Path) -> Stamp | None:
-    try:
-        about = path.stat()
-    except OSError:
-        return None
-    return about.st_mtime_ns, about.st_size
 
 
 def _files(folder: Path) -> dict[str, Stamp]:

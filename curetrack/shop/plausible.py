@@ -198,4 +198,7 @@ def _within(what: str, value: float, low: float, high: float, unit: str) -> None
 
 
 def _time(at: datetime, zone: tzinfo) -> str:
-    return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"
+    try:
+        return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"
+    except OverflowError:  # the first and the last day that a calendar knows, in another zone
+        return at.isoformat()

@@ -46,6 +46,12 @@ def _value(match: re.Match[str]) -> float:
     return float(match["dec"].replace(",", ""))
 
 
+def _raised(text: str) -> bool:
+    """A power sign right behind a number: it belongs to a unit that is not there."""
+    before = (text.partition(sign)[0].rstrip() for sign in "²³" if sign in text)
+    return any(not part or part[-1].isdigit() for part in before)
+
+
 def split_number(text: str, kind: Dim, *, where: str = "") -> tuple[float, str]:
     """The number that a text starts with, and the unit behind it as written. Refused: what is no number."""
     if not isinstance(text, str):
@@ -57,7 +63,7 @@ def split_number(text: str, kind: Dim, *, where: str = "") -> tuple[float, str]:
     if comma and (match is None or match["unit"].startswith(",")):
         right = comma.group().strip().replace(",", ".")
         raise BadInput("a decimal comma", where=where, found=text, remedy=f"write {right}")
-    if match is None:
+    if match is None or _raised(text):
         raise BadInput(f"cannot read {kind.label}", where=where, found=text, remedy=_like(kind))
     value = _value(match)
     return (-value if match["sign"] == "-" else value), match["unit"]

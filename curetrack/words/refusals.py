@@ -1,6 +1,6 @@
 """Answers that are no, in one line: what stands against it, when it opens, what would open it."""
 
-from curetrack.errors import CuretrackError
+from curetrack.errors import BadInput, CuretrackError
 from curetrack.shop.refusals import (
     BadGrip,
     FailedCheck,
@@ -18,7 +18,23 @@ from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.rules import GRIPS, names
 from curetrack.words.voice import Voice
 
-__all__ = ["refusal_text"]
+__all__ = ["refusal_text", "tapped"]
+
+AS_TAPS = {
+    " When that is done: --check pass.": " When that is done, say so with “Done ...”.",
+    " Do that first, or tick it along with --earlier.": " Do that first.",
+}
+AT_THE_BENCH = "say that at the bench"
+
+
+def tapped(error: CuretrackError, voice: Voice) -> str:
+    """The same for whoever has no command line at hand: no options of ours are named."""
+    if isinstance(error, BadInput) and "--" in error.remedy:
+        return clean(str(error).replace(error.remedy, AT_THE_BENCH))
+    text = refusal_text(error, voice)
+    for typed, tap in AS_TAPS.items():
+        text = text.replace(typed, tap)
+    return text
 
 
 def refusal_text(error: CuretrackError, voice: Voice) -> str:

@@ -27,6 +27,7 @@ Scheme = Literal["light", "dark"]
 OVERLAPS = """() => [...document.querySelectorAll('a, button, summary, input:not([type=hidden]), select')]
   .filter(e => e.checkVisibility() && !e.closest('.kind') && e.getBoundingClientRect().height < 56)
   .map(e => e.outerHTML.slice(0, 80))"""
+SILENT = ("/silent", "If the phone stays silent")
 OUTSIDE = "() => document.documentElement.scrollWidth - innerWidth"
 
 
@@ -177,6 +178,46 @@ async def test_taps_outlive_the_page(served: Served) -> None:
     assert served.kinds() == ["pour", "done cover"]
 
 
+async def test_the_last_list_stays_readable_where_a_browser_allows_it(served: Served) -> None:
+    """On this machine, as over https: loaded without the bench, ticked, and sent when it is back."""
+    page = await served.open()
+    await page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
+    await page.reload()  # now it goes through the worker, which keeps it
+    await expect(page.locator(".card h2")).to_have_text("Cover")
+    await served.away()
+    await page.reload()
+    await expect(page.locator(".card h2")).to_have_text("Cover")
+    await expect(page.locator("#state")).to_contain_text("Not connected to the bench")
+    await page.locator(".card button.big").tap()
+    await expect(page.locator("#state")).to_contain_text("1 tap waits")
+    await page.reload()
+    await expect(page.locator("#state")).to_contain_text("1 tap waits")
+    await served.again()
+    await expect(page.locator("#said")).to_contain_text("Done: Cover", timeout=20_000)
+    assert served.kinds() == ["pour", "done cover"]
+
+
+async def test_a_phone_that_is_shut_out_keeps_no_list(served: Served) -> None:
+    page = await served.open()
+    await page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
+    await page.reload()
+    assert await page.evaluate("() => caches.has('curetrack-pages')")
+    served.shop.revoke_device(served.shop.devices()[0].id, now=served.phone.at)
+    await page.goto(served.server.url)
+    await expect(page.locator("main")).to_contain_text("not paired")
+    assert not await page.evaluate("() => caches.has('curetrack-pages')")
+
+
+async def test_it_can_be_put_on_the_home_screen(served: Served) -> None:
+    page = await served.open()
+    await page.locator('link[rel="manifest"]').wait_for(state="attached")
+    session = await page.context.new_cdp_session(page)
+    found = await session.send("Page.getAppManifest")
+    assert found["url"] == f"{served.server.url}/manifest.webmanifest"
+    assert found["errors"] == []
+    assert '"short_name":"curetrack"' in found["data"]
+
+
 async def test_a_hold_asks_and_a_refusal_is_told_with_its_reason(served: Served, warm: Bench) -> None:
     warm.done("cover", 1)
     page = await served.open()
@@ -235,7 +276,7 @@ async def test_every_page_is_sound(served: Served, warm: Bench, scheme: Scheme) 
         warm.done(step, at_h, **more)
     served.phone.at = hours(60)
     page = await served.open(scheme=scheme)
-    for path, heading in (("/", "What comes next"), ("/piece/top", "top"), ("/pair/x", "curetrack")):
+    for path, heading in (("/", "What comes next"), ("/piece/top", "top"), ("/pair/x", "curetrack"), SILENT):
         async with _quiet(page):
             await page.goto(f"{served.server.url}{path}")
             await expect(page.locator("h1")).to_have_text(heading)

@@ -14,7 +14,8 @@ from tests.shop.conftest import SHAPE, T0
 
 SECRET_WORDS = ("top", "Cover", "Strip", "Bench for tests")
 PATHS = ["/", "/piece/top", "/piece/nothing", "/deed", "/events", "/app.js", "/icon.svg", "/manifest.webmanifest",
-         "/feed/x.ics", "/reading", "/../ledger.sqlite", "/%2e%2e/phone.key", "/app.css/..", "/nowhere"]  # fmt: skip
+         "/sw.js", "/silent", "/feed/x.ics", "/reading", "/../ledger.sqlite", "/%2e%2e/phone.key", "/app.css/..",
+         "/nowhere"]  # fmt: skip
 
 
 def deed(phone: Phone, **more: str) -> dict[str, str]:
@@ -25,7 +26,7 @@ def test_the_paths_of_these_tests_are_all_there_are(page: Phone) -> None:
     known = {route.path for route in page.app.routes if isinstance(route, Route)}
     assert known == {
         "/", "/piece/{name:path}", "/deed", "/events", "/pair/{secret}", "/app.css", "/app.js", "/icon.svg",
-        "/manifest.webmanifest", "/{rest:path}",
+        "/manifest.webmanifest", "/sw.js", "/silent", "/{rest:path}",
     }  # fmt: skip
 
 

@@ -12,7 +12,7 @@ AT = datetime(2026, 3, 7, 9, 0, tzinfo=UTC)
 
 
 def test_what_was_written_is_read(tmp_path: Path) -> None:
-    beat = Beat(12, AT, AT, "1.0", True, "the desktop", ("one", "two"), AT, "http://127.0.0.1:1/")
+    beat = Beat(12, AT, AT, "1.0", True, "the desktop", ("one", "two"), AT)
     write_beat(tmp_path, beat)
     assert read_beat(tmp_path) == beat
     assert [path.name for path in tmp_path.iterdir()] == [FILE_NAME]  # nothing is left beside it

@@ -15,7 +15,7 @@ from curetrack.shop.refusals import (
 )
 from curetrack.timeline.crew import GripAnswer
 from curetrack.timeline.types import Alert, Reason
-from curetrack.words.refusals import refusal_text
+from curetrack.words.refusals import refusal_text, tapped
 from tests.words.making import after, line_with, voice
 
 HELD = line_with(
@@ -46,6 +46,22 @@ def test_a_refusal_is_one_line_that_names_the_piece(error: Refused) -> None:
     assert "\n" not in text
     assert text.endswith(".")
     assert "None" not in text
+
+
+MORE = [
+    OpenPredecessor(HELD, ["strip"], ["strip"]), OpenPredecessor(HELD, ["pour"]),
+    BadInput("that is after what follows", where="bench", remedy="see --at, or undo that one first"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "error", [each for each in EVERY + MORE if not isinstance(each, HeldPour)], ids=lambda e: type(e).__name__
+)
+def test_who_taps_is_told_no_options_of_the_command_line(error: CuretrackError) -> None:
+    """All but the pour's, which is said at the bench only."""
+    text = tapped(error, voice())
+    assert "--" not in text
+    assert text.startswith("bench")
 
 
 def test_a_hold_says_need_have_time_and_check() -> None:

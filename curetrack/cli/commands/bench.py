@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from curetrack.cli.command import Command
 from curetrack.cli.context import home_folder
+from curetrack.cli.where import add_where, where_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -17,6 +18,8 @@ __all__ = ["COMMANDS"]
 
 def _configure(parser: "ArgumentParser") -> None:
     parser.add_argument("--headless", action="store_true", help="without the dashboard: for a service, or a closed lid")
+    parser.add_argument("--no-page", action="store_true", help="without the phones' page, their feed and to-do list")
+    add_where(parser)
 
 
 def _run(args: "Namespace", context: "Context") -> int:
@@ -31,7 +34,8 @@ def _run(args: "Namespace", context: "Context") -> int:
         context.screen.write(text + "\n")
         sys.stdout.flush()  # who reads a service's output reads it while it runs
 
-    return run_bench(home_folder(), headless=headless, say=say)
+    where = None if args.no_page else where_of(args, context)
+    return run_bench(home_folder(), headless=headless, where=where, say=say)
 
 
 def _terminal() -> bool:
@@ -44,8 +48,9 @@ COMMANDS = {
     "bench": Command(
         _configure,
         _run,
-        ("curetrack bench", "curetrack bench --headless"),
-        "Keep watch beside the work: nudges at the right moments, and a dashboard to be read from two metres. It runs "
+        ("curetrack bench", "curetrack bench --headless", "curetrack bench --lan"),
+        "Keep watch beside the work: nudges at the right moments, a dashboard to be read from two metres, and a page "
+        "for phones that are paired (curetrack phone), on this machine only unless --lan lets the network in. It runs "
         "until it is stopped (q, Ctrl-C); what it missed while it was off comes as one card when it starts. Of several "
         "on one ledger one nudges.",
     )

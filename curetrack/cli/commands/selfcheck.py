@@ -228,10 +228,29 @@ def _sleep(_context: Context) -> Item:
     return sleep_found()
 
 
+def _page(context: Context) -> Item:
+    from curetrack.service.reach import page_found
+
+    return page_found(context.shop)
+
+
+def _todos(context: Context) -> Item:
+    from curetrack.service.reach import todos_found
+
+    return todos_found(context.shop.home)
+
+
+def _export(context: Context) -> Item:
+    from curetrack.service.reach import export_found
+
+    return export_found(context.settings.export_folder)
+
+
 LOOKS: tuple[tuple[str, Callable[[Context], Item]], ...] = (
     ("clock", _clock), ("settings", _settings), ("time zone", _zone), ("folder", _folder), ("disk space", _space),
     ("ledger", _ledger), ("readings", _readings), ("profiles", _profiles),
     ("bench", _bench), ("nudges", _undelivered), ("sleep", _sleep),
+    ("page", _page), ("to-do list", _todos), ("export", _export),
 )  # fmt: skip
 
 COMMANDS = {

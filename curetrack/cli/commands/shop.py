@@ -24,7 +24,7 @@ FROM = {"file": "set", "system": "from the system", "assumed": "assumed: set it"
 def _configure(parser: ArgumentParser) -> None:
     add = parser.add_argument
     keys = "timezone, units, quiet_hours, default_profile; channels, mail_to, mail_from, mail_server, mail_user, "
-    keys += "mail_tls; watch_folder; for the plan: hours, away, extra, crew, crew_hours"
+    keys += "mail_tls; watch_folder, export_folder; for the plan: hours, away, extra, crew, crew_hours"
     add("--set", metavar="K=V", type=pair, action="append", default=[], help=keys)
     add("--secret", metavar="KEY", choices=SECRETS, help=f"ask for a secret without showing it: {', '.join(SECRETS)}")
     add(
@@ -146,6 +146,8 @@ def _channel_values(context: Context) -> list[tuple[str, str]]:
         )
     if settings.watch_folder:
         values.append(("watch_folder", clean(settings.watch_folder)))
+    if settings.export_folder:
+        values.append(("export_folder", clean(settings.export_folder)))
     if open_to_others(context.shop.home):
         values.append(("secrets.toml", "others can read it: chmod 600"))
     return values
@@ -187,6 +189,7 @@ def _json(context: Context, forecast: str) -> dict[str, Any]:
             "mail_user": settings.mail_user or None,
             "mail_tls": settings.mail_tls,
             "watch_folder": settings.watch_folder or None,
+            "export_folder": settings.export_folder or None,
         },
         "forecast": forecast,
         "last_reading_at": iso(newest[0].at, context.zone) if newest else None,

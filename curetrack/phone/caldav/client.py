@@ -65,8 +65,9 @@ class TodoList:
         self._forget(path)
 
     def _check(self, reply: Reply) -> None:
-        """412: another version is there; 409: the uid is there already; 404 and 410: it is gone."""
-        if reply.status in (404, 409, 410, 412):
+        """412: another version is there; 409: the uid is there already; 404 and 410: it is gone; 423: somebody else is
+        writing it just now."""
+        if reply.status in (404, 409, 410, 412, 423):
             raise Conflict
         if not 200 <= reply.status < 300:
             raise NotTaken(f"{self._url} did not take a to-do (answer {reply.status})")

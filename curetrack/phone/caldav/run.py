@@ -51,7 +51,7 @@ def first_look(home: Path, wire: Wire, now: datetime, name: str = LIST_NAME) -> 
         wanted = ShopSide(shop, now).wanted()
         zone = shop.settings.zone
     listed = TodoList(wire, place.url, zone, lambda: now).listed() if place is not None else {}
-    _, state = heard(State(), listed, wanted, now)
+    _, state = heard(_known_of(home, place), listed, wanted, now)
     ours = len(listed.keys() & wanted.keys())
     return FirstLook(place, found.lists, len(listed) - ours, ours, len(writes(state, listed, wanted)))
 
@@ -60,11 +60,15 @@ def connect(home: Path, wire: Wire, account: Account, name: str = LIST_NAME) -> 
     """Makes the list if there is none, and remembers it; what was known of the same list stays known."""
     found = discover(wire)
     place = make_list(wire, found, name) if found.home else found.lists[0]
-    old = kept(home)
-    state = old.state if old is not None and old.url == place.url else State()
-    new = Kept(account.address, account.user, place.url, place.name or name, state)
+    new = Kept(account.address, account.user, place.url, place.name or name, _known_of(home, place))
     keep(home, new)
     return new
+
+
+def _known_of(home: Path, place: TodoPlace | None) -> State:
+    """What is known of that list, if it is the one that was connected."""
+    old = kept(home)
+    return old.state if old is not None and place is not None and old.url == place.url else State()
 
 
 class Syncer:

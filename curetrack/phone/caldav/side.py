@@ -5,25 +5,25 @@ it again.
 """
 
 from collections.abc import Iterator, Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from curetrack.errors import BadInput, Refused
 from curetrack.facts import Event, Piece
 from curetrack.phone.caldav.types import Fact, Texts, Wanted
 from curetrack.phone.entries import Entry, entries_of, uid_of
+from curetrack.phone.finished import finished_lately
 from curetrack.shop import Shop, View
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.clean import clean
 from curetrack.words.kinds import shape
 from curetrack.words.pressing import next_of
-from curetrack.words.refusals import refusal_text
+from curetrack.words.refusals import tapped
 from curetrack.words.voice import Voice
 
 __all__ = ["SOURCE", "ShopSide"]
 
 SOURCE = "todo"
 POUR = "pour"
-FRESH = timedelta(days=30)  # so long the ticks of a piece that is finished can be taken back on the phone
 NOTE_LETTERS = 1900
 
 
@@ -40,21 +40,12 @@ class ShopSide:
         view = View(self._now)
         pieces = {piece.name: piece for piece in self._shop.pieces(view)}
         timelines = self._shop.timelines(view)
-        timelines += self._finished(pieces, {timeline.piece for timeline in timelines})
+        timelines += finished_lately(self._shop, {timeline.piece for timeline in timelines}, self._now)
         found = (
             want for timeline in timelines if timeline.piece in pieces
             for want in _wanted(pieces[timeline.piece], timeline, self._voice)
         )  # fmt: skip
         return {want.uid: want for want in found}
-
-    def _finished(self, pieces: Mapping[str, Piece], on_the_go: set[str]) -> list[Timeline]:
-        view = View(self._now)
-        found = []
-        for name in pieces.keys() - on_the_go:
-            last = max((event.recorded_at for event in self._shop.events(name, view)), default=None)
-            if last is not None and self._now - last < FRESH:
-                found.append(self._shop.timeline(name, view))
-        return found
 
     # --- what the phone said ---------------------------------------------------------------------------------------
 
@@ -64,7 +55,7 @@ class ShopSide:
         try:
             self._record(fact)
         except (Refused, BadInput) as error:
-            return f"Not taken: {refusal_text(error, self._voice)}"
+            return f"Not taken: {tapped(error, self._voice)}"
         return ""
 
     def _record(self, fact: Fact) -> None:

@@ -195,10 +195,13 @@
   setInterval(() => { if (waiting().length) send(); }, AGAIN_MS);
   addEventListener("load", () => setTimeout(() => {
     listen();
+    if (!window.isSecureContext) return;
     const link = document.createElement("link");
     link.rel = "manifest";
     link.href = "/manifest.webmanifest";
-    if (window.isSecureContext) document.head.append(link);
+    link.crossOrigin = "use-credentials";
+    document.head.append(link);
+    navigator.serviceWorker?.register("/sw.js").catch(() => {});
   }, 50));
   crew();
   show();

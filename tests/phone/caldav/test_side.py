@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from curetrack.errors import StoreTrouble
-from curetrack.phone.caldav.side import FRESH, SOURCE, ShopSide
+from curetrack.phone.caldav.side import SOURCE, ShopSide
 from curetrack.phone.caldav.types import Fact, Wanted
+from curetrack.phone.finished import FRESH
 from curetrack.shop import View
 from tests.phone.caldav.making import HELD, NEXT, OPEN, SHAPE, T0, Maker
 

@@ -69,6 +69,8 @@ def fault_text(fault: Fault, voice: Voice) -> str:
             return f"{step} misses its window by {hours}"
         case "never":
             return f"no hours are in sight for {step}"
+        case "unseen":
+            return f"{step} is not in sight: the forecast never meets its rules (too cold, too damp)"
         case "crew":
             return f"{value:.0f} people are wanted at the pour, and the crew cannot come then"
         case "alone":
@@ -81,6 +83,8 @@ def fault_text(fault: Fault, voice: Voice) -> str:
             return f"{step} wants {hours} in one go, longer than any of your hours"
         case "past_need":
             return f"done{at}, {hours} after it is needed"
+        case "past_need_maybe":
+            return f"in the cold, or with a weak mix, it is done{at}, {hours} after it is needed"
         case "watch":
             return f"the moment for {step} may lie {hours} outside your hours: it is known as a band, not to the minute"
         case _:

@@ -30,6 +30,22 @@ def test_the_contract(shop: Maker) -> None:
     assert len(set(days)) == len(days)  # the best of each day
 
 
+def test_the_slow_side_of_the_bands_is_never_sooner_and_in_the_cold_later(maker: Maker) -> None:
+    maker.at(0).ok("temp", "12C", "--humidity", "60")
+    maker.ok("shop", "--set", "hours=daily 7:00-21:00")
+    options = maker.ok("when", "--json").json["options"]
+    assert all(option["done_slow_at"] >= option["done_at"] for option in options)
+    assert any(option["done_slow_at"] > option["done_at"] for option in options)
+
+
+def test_a_coat_that_the_cold_never_allows_is_named(maker: Maker) -> None:
+    """Slurry and sealer want 10 degC (common practice and label); the forecast stays at 9."""
+    maker.at(0).ok("temp", "9C", "--humidity", "60")
+    option = maker.ok("when", "--json").json["options"][0]
+    assert option["done_at"] is None
+    assert "Slurry is not in sight" in option["why"]
+
+
 def test_every_pour_lies_in_hours_and_the_best_one_when_the_crew_can_come(shop: Maker) -> None:
     told = shop.ok("when", "--json").json
     for option in told["options"]:

@@ -66,6 +66,7 @@ def _side_by_side(found: Prospects, best: "tuple[Choice, ...]", voice: Voice) ->
     for label, step in _milestones(found):
         rows.append((label, *(_at(dict(choice.marks).get(step), voice) for choice in best)))
     rows.append(("all done", *(_at(choice.done_h, voice) for choice in best)))
+    rows.append(("at the latest", *(_at(choice.slow_h, voice) for choice in best)))
     if found.outlined.need_by is not None:
         rows.append(("to spare", *(_spare(choice, found) for choice in best)))
     rows.append(("visits", *(str(choice.cost.visits) for choice in best)))

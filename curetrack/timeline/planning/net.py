@@ -299,10 +299,13 @@ class Net:
         if job.drying is not None:
             job.drying = replace(job.drying, pour_h=pour_h)
 
-    def pour_at(self, basis: Basis) -> None:
-        """The same piece, poured at another moment; only for one that was made `untouched`."""
+    def pour_at(self, basis: Basis, *, slow: bool = False) -> None:
+        """The same piece, poured at another moment; only for one that was made `untouched`. `slow`: by the slow side of
+        every band, as if the mix were weak and the weather cold."""
         self.basis = basis
         for job in self.jobs:
+            job.slow = slow or (job.node.step.hold == "yes" and not job.node.step.check)
+            job.drying = None if job.drying is None else replace(job.drying, slow=job.slow)
             if job.id == POUR:
                 job.start_h = job.count_h = job.end_h = basis.pour_h
             elif job.ok and not job.closed:

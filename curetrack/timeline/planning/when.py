@@ -54,6 +54,7 @@ class Choice(Struct, frozen=True):
 
     watch_h   hours by which a moment that is known as a band may fall outside the maker's hours
     marks     milestones: (step, start)
+    slow_h    when it is done by the slow side of every band: a weak mix, cold weather (asked for with the marks)
     """
 
     pour_h: float
@@ -62,6 +63,7 @@ class Choice(Struct, frozen=True):
     watch_h: float
     faults: tuple[Fault, ...]
     marks: tuple[tuple[str, float], ...] = ()
+    slow_h: float | None = None
 
     @property
     def key(self) -> tuple[float, ...]:
@@ -123,6 +125,9 @@ def judge_one(
     faults = [*risks, *_crew_at_pour(net, calendar, pour_h)]
     for (_, index), spot in trial.spots.items():
         faults += _of_spot(net.jobs[index], spot, calendar) if spot.how or spot.late_h is not None else []
+    if done_h is None:
+        unseen = next((job.id for job in net.open if net.end[job.index] is None and not net.is_early(job)), "")
+        faults.append(Fault("unseen", unseen))
     if net.need_by_h is not None and done_h is not None and done_h > net.need_by_h:
         faults.append(Fault("past_need", "", done_h - net.need_by_h, "h", done_h))
     if watch_h > 0.0:
@@ -131,7 +136,21 @@ def judge_one(
     trial.retract(0)
     if any(fault.rule == "crew" for fault in faults):
         faults = [fault for fault in faults if fault.rule != "alone"]  # said once
-    return Choice(pour_h, done_h, cost, watch_h, tuple(sorted(faults, key=_weight)), marks)
+    slow_h = _slow_h(net, calendar) if marked else None
+    need_by_h = net.need_by_h
+    if slow_h is not None and need_by_h is not None and done_h is not None and done_h <= need_by_h < slow_h:
+        faults.append(Fault("past_need_maybe", "", slow_h - need_by_h, "h", slow_h))
+    return Choice(pour_h, done_h, cost, watch_h, tuple(sorted(faults, key=_weight)), marks, slow_h)
+
+
+def _slow_h(net: Net, calendar: Calendar) -> float | None:
+    """When all is done if every step is ready no sooner than at its band's end."""
+    net.pour_at(net.basis, slow=True)
+    trial = Pass([net], calendar)
+    done_h = trial.run(_in_order).done_h(0)
+    trial.retract(0)
+    net.pour_at(net.basis)
+    return done_h
 
 
 def best_by_day(choices: Sequence[Choice], day_of: Callable[[float], object]) -> list[Choice]:
@@ -213,8 +232,8 @@ def _watched(net: Net, calendar: Calendar) -> tuple[float, str]:
 
 
 ORDER = (
-    "frost", "mix_hot", "form_cold", "short", "late", "never", "past_need", "crew", "alone", "night", "outside", "long",
-    "watch", "frost_maybe", "placing", "evaporation", "cold_cure",
+    "frost", "mix_hot", "form_cold", "short", "late", "never", "unseen", "past_need", "crew", "alone", "night", "outside",
+    "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation", "cold_cure",
 )  # fmt: skip
 
 

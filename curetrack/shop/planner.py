@@ -7,10 +7,11 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from curetrack.settings import Settings
+    from curetrack.timeline.planning.agreed import Agreed
     from curetrack.timeline.planning.plan import Plan
     from curetrack.timeline.solve import Prepared
 
-__all__ = ["is_planned", "plan_of"]
+__all__ = ["agreed_of", "is_planned", "plan_of"]
 
 
 def is_planned(settings: "Settings") -> bool:
@@ -27,3 +28,16 @@ def plan_of(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime")
 
     nets = [Net(each.piece.name, each.basis, each.graph, need_by_h=each.basis.need_by_h) for each in pieces]
     return plan_nets(nets, rota_of(settings), to_h(now))
+
+
+def agreed_of(
+    pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime"
+) -> "dict[str, dict[str, Agreed]] | None":
+    """What is agreed for each step of each piece; None if the planner fails.
+
+    Reminders must not hang on it: the times are then those of the rules alone, and a warning says so.
+    """
+    try:
+        return plan_of(pieces, settings, now).agreed
+    except Exception:  # whatever it is: no piece may be forgotten for it
+        return None

@@ -8,7 +8,7 @@ from curetrack.facts import Event, Piece
 from curetrack.ledger import View
 from curetrack.ledger.times import MS_PER_HOUR
 from curetrack.shop.desk import Desk, Known, newest_water, together
-from curetrack.shop.planner import is_planned, plan_of
+from curetrack.shop.planner import agreed_of, is_planned
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -103,11 +103,12 @@ class Seen(Desk):
             (prepare(_piece_of(known), profile, known.events, course, view.now), water)
             for known, profile, course, water in self._together(self._active(view), view)
         ]
-        agreed = plan_of([prepared for prepared, _ in found], self.settings, view.now).agreed
+        agreed = agreed_of([prepared for prepared, _ in found], self.settings, view.now)
         return {
             prepared.piece.name: partial(
                 solve_prepared, prepared, view.now, water_degC=water, only_next=only_next,
-                agreed=agreed[prepared.piece.name], people=self.settings.crew,
+                agreed=None if agreed is None else agreed[prepared.piece.name], people=self.settings.crew,
+                unplanned=agreed is None,
             )
             for prepared, water in found
         }  # fmt: skip

@@ -32,10 +32,13 @@ from curetrack.timeline.history import History, read_history
 from curetrack.timeline.lines import line_of
 from curetrack.timeline.placed import Basis
 from curetrack.timeline.planning.agreed import Agreed
-from curetrack.timeline.types import Timeline
+from curetrack.timeline.types import Alert, Timeline
 from curetrack.timeline.walk import Walk
 
 __all__ = ["Prepared", "clocks_of", "prepare", "solve", "solve_prepared"]
+
+
+UNPLANNED = (Alert("warn", "unplanned"),)
 
 
 class Prepared(Struct, frozen=True):
@@ -80,9 +83,10 @@ def prepare(piece: Piece, profile: Profile, events: Sequence[Event], course: Cou
 
 def solve_prepared(
     prepared: Prepared, now: datetime, *, water_degC: float | None = None, only_next: bool = False,
-    agreed: dict[str, Agreed] | None = None, people: int = 1,
+    agreed: dict[str, Agreed] | None = None, people: int = 1, unplanned: bool = False,
 ) -> Timeline:  # fmt: skip
-    """The same from there on. `agreed`: when the shop's plan has each step done (planning/)."""
+    """The same from there on. `agreed`: when the shop's plan has each step done (planning/); `unplanned`: there should
+    have been a plan, and there is none."""
     piece, profile, history, frost = prepared.piece, prepared.profile, prepared.history, prepared.frost
     course, now_h, basis = prepared.basis.course, prepared.basis.now_h, prepared.basis
     if agreed or people != 1:
@@ -99,7 +103,8 @@ def solve_prepared(
         equivalent_age_band_h=equivalent_band, strength_band_MPa=strength_band,
         slab_degC=course.temp_degC(now_h) if course.has_temperature else None,
         last_reading_at=None if course.measured_until_h is None else from_h(course.measured_until_h),
-        mass_lift_kg=basis.slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines, alerts=alerts(scene),
+        mass_lift_kg=basis.slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines,
+        alerts=(*alerts(scene), *(UNPLANNED if unplanned else ())),
         suspect=frost is not None and frost.suspect, dropped=history.dropped,
     )  # fmt: skip
 

@@ -99,7 +99,7 @@ class Alert(Struct, frozen=True):
 
     rule   frost, frost_unknown, suspect, suspect_cleared, placing, mix_hot, cold_cure, evaporation, cooling,
            lift, condensation, gap, no_temperature, no_humidity, cold_water, stale, override, clash, past_limit,
-           need_by, short_crew, quiet
+           need_by, short_crew, quiet, unplanned
     value, need   in `unit`; at, until   the time it speaks of; step   the step it concerns
     """
 

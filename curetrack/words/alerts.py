@@ -265,6 +265,13 @@ def _quiet(alert: Alert, voice: Voice, _line: Line | None) -> str:
     )
 
 
+def _unplanned(_alert: Alert, _voice: Voice, _line: Line | None) -> str:
+    return (
+        "A fault of the program keeps your hours from being fitted: times are those of the rules alone, also at night. "
+        "Look at hours, away, extra and crew hours (curetrack shop)."
+    )
+
+
 def _mend(line: Line | None) -> str:
     rule = line.reasons[0].rule if line is not None and line.reasons else ""
     if rule in ("strength", "handling", "maturity", "hardening", "set"):
@@ -336,4 +343,5 @@ ALERTS: dict[str, Say] = {
     "need_by": _need_by,
     "short_crew": _short_crew,
     "quiet": _quiet,
+    "unplanned": _unplanned,
 }

@@ -232,7 +232,8 @@ def _watched(net: Net, calendar: Calendar) -> tuple[float, str]:
 
 
 ORDER = (
-    "frost", "mix_hot", "form_cold", "short", "late", "never", "unseen", "past_need", "crew", "alone", "night", "outside",
+    "frost", "mix_hot", "form_cold", "short", "late", "never", "unseen", "past_need", "crew", "alone", "night",
+    "outside",
     "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation", "cold_cure",
 )  # fmt: skip
 

@@ -10,11 +10,13 @@ kept up. Courses and sorted facts are there already, as in a service that runs. 
 else runs on the machine counts little.
 """
 
+import gc
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from time import process_time
 from zoneinfo import ZoneInfo
 
+from curetrack.cli.main import GARBAGE_AT
 from curetrack.climate.course import Course, build_course
 from curetrack.facts import Event, Piece, Reading, Shape
 from curetrack.hours.expand import Rota
@@ -41,6 +43,7 @@ RUNS = 3
 
 def main() -> None:
     """Prints the table."""
+    gc.set_threshold(GARBAGE_AT, 20, 20)  # as the installed command does
     profiles = [_profile(name) for name in PROFILES]
     course = _course()
     shops = [(_rota(n), [_piece(profiles, course, n * 10 + k) for k in range(10)]) for n in range(100)]

@@ -5,11 +5,13 @@ outside them are not judged), with none, and with a crew; the shop has nothing e
 several runs, in seconds of the processor.
 """
 
+import gc
 from datetime import UTC, datetime, timedelta
 from statistics import median
 from time import process_time
 from zoneinfo import ZoneInfo
 
+from curetrack.cli.main import GARBAGE_AT
 from curetrack.climate.course import build_course
 from curetrack.facts import Piece, Reading, Shape
 from curetrack.hours.rota import rota_of
@@ -36,6 +38,7 @@ SHOPS = {
 
 def main() -> None:
     """Prints the table."""
+    gc.set_threshold(GARBAGE_AT, 20, 20)  # as the installed command does
     profile_id, document = find("bagged-tabletop")
     profile = compile_profile(document, profile_id, profile_id)
     start = to_h(NOW) - 14 * 24.0

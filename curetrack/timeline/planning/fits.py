@@ -1,6 +1,7 @@
 """Where one step fits: in hours, with the crew, out of quiet hours; and what is left where nothing fits."""
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 
 from msgspec import Struct
@@ -119,6 +120,12 @@ def _quietly(calendar: Calendar, need: Need, at_h: float) -> float:
 
 
 def within_h(windows: Sequence[tuple[float, float]], start_h: float, end_h: float) -> float:
-    """Hours of a stretch within windows; a moment within one counts a minute."""
-    total = sum(max(0.0, min(end_h, last_h) - max(start_h, first_h)) for first_h, last_h in windows)
-    return total if end_h > start_h else (1.0 / 60.0 if any(s <= start_h < e for s, e in windows) else 0.0)
+    """Hours of a stretch within sorted windows; a moment within one counts a minute."""
+    total = 0.0
+    for first_h, last_h in windows[max(0, bisect_right(windows, (start_h, math.inf)) - 1) :]:
+        if first_h > end_h:
+            break
+        if end_h == start_h:
+            return 1.0 / 60.0 if first_h <= start_h < last_h else 0.0
+        total += max(0.0, min(end_h, last_h) - max(start_h, first_h))
+    return total

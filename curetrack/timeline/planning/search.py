@@ -19,7 +19,7 @@ from curetrack.timeline.planning.serial import Key, Pass, Spot
 __all__ = ["FEW", "Found", "best", "by_deadline", "exhaustive"]
 
 FEW = 8
-MANY, FEWER = 150, 2  # with more open steps than that, only so many further rules are tried: a plan must come at once
+FURTHER = ((150, 4), (1500, 2), (math.inf, 1))  # up to so many open steps, so many further rules: a plan comes at once
 MOST_TRIED = 20_000  # placings of one exhaustive search
 
 
@@ -43,7 +43,8 @@ def best(nets: Sequence[Net], calendar: Callable[[], Calendar]) -> Found:
     dues = _dues(nets, first)
     tried = [first]
     rules = _rules(nets, dues)
-    for rule, key in rules if sum(len(net.open) for net in nets) <= MANY else rules[:FEWER]:
+    steps = sum(len(net.open) for net in nets)
+    for rule, key in rules[: next(count for most, count in FURTHER if steps <= most)]:
         tried.append(_found(Pass(nets, calendar()).run(key), rule))
         if tried[-1].cost.is_clean:
             break

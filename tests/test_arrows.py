@@ -21,6 +21,7 @@ MAY = {
     "profile": {"facts", "concrete", "units", "errors"},
     "climate": {"profile", "facts", "concrete", "units", "instants", "errors"},
     "timeline": {"hours", "climate", "profile", "facts", "concrete", "units", "instants", "errors"},
+    "fit": {"climate", "profile", "concrete", "units", "instants", "errors"},
     "ledger": {"facts", "units", "instants", "errors"},
     "settings": {"hours", "whole", "units", "errors"},
     "credentials": {"whole", "errors"},

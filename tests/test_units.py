@@ -18,7 +18,7 @@ UREG: Any = pint.UnitRegistry()
 # Our dimension -> the base unit in the oracle's words.
 BASES = {
     "length": "m", "mass": "kg", "volume": "m**3", "area": "m**2", "temperature": "degC",
-    "temp_difference": "delta_degC", "time": "hour", "pressure": "MPa",
+    "temp_difference": "delta_degC", "time": "hour", "pressure": "MPa", "load": "N",
     "density": "kg/m**3", "speed": "m/s", "humidity": "percent",
     "ratio": "dimensionless", "rate_per_time": "1/day", "energy": "J/mol", "kelvin": "kelvin", "coverage": "m**2/liter",
     "water": "liter", "evaporation": "kg/m**2/hour", "water_dried": "kg/m**2", "time_per_area": "hour/m**2",
@@ -36,6 +36,7 @@ ORACLE = {
     "temp_difference": {"k": "delta_degC", "degf": "delta_degF"},
     "time": {"min": "minute", "h": "hour", "d": "day", "week": "week", "s": "second"},
     "pressure": {"mpa": "MPa", "n/mm2": "N/mm**2", "psi": "psi", "ksi": "ksi", "gpa": "GPa", "kpa": "kPa", "pa": "Pa"},
+    "load": {"n": "N", "kn": "kN", "kgf": "kilogram_force", "lbf": "pound_force"},
     "density": {"kg/m3": "kg/m**3", "lb/ft3": "pound/foot**3", "lb/yd3": "pound/yard**3", "g/cm3": "g/cm**3",
                 "kg/l": "kg/liter", "t/m3": "metric_ton/m**3"},
     "speed": {"m/s": "m/s", "km/h": "km/hour", "mph": "mile/hour", "kn": "knot", "ft/s": "foot/s"},
@@ -107,6 +108,9 @@ READ = [
     ("25 %", "ratio", 0.25),
     ("60", "humidity", 60.0),
     ("60%", "humidity", 60.0),
+    ("50 kg", "load", 490.3325),
+    ("1.2 kN", "load", 1200.0),
+    ("110 lb", "load", 489.304378),
     ("2240 kg/m3", "density", 2240.0),
     ("150 lb/ft3", "density", 2402.7695),
     ("80 lb", "mass", 36.287390),

@@ -12,7 +12,7 @@ from curetrack.climate.tally import Tally
 from curetrack.errors import BadInput
 from curetrack.words.clean import clean
 
-__all__ = ["import_file"]
+__all__ = ["import_file", "opened", "read_rows"]
 
 
 def import_file(args: Namespace, context: Context) -> int:
@@ -20,10 +20,10 @@ def import_file(args: Namespace, context: Context) -> int:
     from curetrack.cli.commands.temp import tell_moves
 
     before = context.shop.timelines(context.view)
-    opened = _opened(args, context)
+    file = opened(args, context)
     with Bar() as bar:
-        rows, tally = _read(opened, bar)
-        understood = opened.report(tally)
+        rows, tally = read_rows(file, bar)
+        understood = file.report(tally)
         if not context.screen.as_json:
             context.screen.show(
                 table(("", ""), [(label, clean(told)) for label, told in understood], context.screen.width)
@@ -46,34 +46,35 @@ def import_file(args: Namespace, context: Context) -> int:
     return tell_moves(context, before, said, answer)
 
 
-def _read(opened: OpenLogger, bar: Bar) -> tuple[list[Row], Tally]:
+def read_rows(file: OpenLogger, bar: Bar) -> tuple[list[Row], Tally]:
+    """All readings of an opened file."""
     tally, rows, tell = Tally(), list[Row](), bar.part("reading")
-    total = opened.line_count  # counts the whole text each time it is asked
-    for batch in opened.batches(tally):
+    total = file.line_count  # counts the whole text each time it is asked
+    for batch in file.batches(tally):
         rows += batch
         tell(tally.lines, total)
     return rows, tally
 
 
-def _opened(args: Namespace, context: Context) -> OpenLogger:
-    """The file with every question answered; what had to be asked is remembered for the next file of that device."""
+def opened(args: Namespace, context: Context) -> OpenLogger:
+    """The file `args.file` with every question answered; what was asked is remembered for the device's next file."""
     from curetrack.shop.intake import remember
 
     data = read_bytes(args.file)
     answers = {"dates": args.dates, "unit": args.unit, "column": args.column}
     asked: set[str] = set()
     while True:
-        opened = context.shop.opened_file(
+        file = context.shop.opened_file(
             data, answers, where=args.file, place=args.place, piece=args.piece, now=context.now
         )
-        if not opened.questions:
+        if not file.questions:
             if asked or any(answers.values()):
-                remember(context.shop.home, opened.signature, answers)
-            return opened
-        question = opened.questions[0]
+                remember(context.shop.home, file.signature, answers)
+            return file
+        question = file.questions[0]
         if answers.get(question.what) is not None:  # answered and asked again: the answer did not help
             raise _unanswered(question, args.file)
-        answers[question.what] = _ask(question, opened, args.file, context)
+        answers[question.what] = _ask(question, file, args.file, context)
         asked.add(question.what)
 
 

@@ -40,6 +40,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "drop": (FACTS, "end a piece that broke or was given up"),
     "temp": ("curetrack.cli.commands.temp", "enter, import, list or withdraw temperatures"),
     "shop": ("curetrack.cli.commands.shop", "show or set the shop: time zone, units, hours, forecast"),
+    "fit": ("curetrack.cli.commands.fit", "fit a mix's growth to broken bars, cylinders or cubes of your own"),
     "bench": ("curetrack.cli.commands.bench", "keep watch: nudges, and a dashboard for the wall"),
     "phone": ("curetrack.cli.commands.phone", "pair a phone; calendar feed, to-do list, sensors"),
     "selfcheck": ("curetrack.cli.commands.selfcheck", "is everything in working order"),

@@ -1,5 +1,6 @@
 """Saying what is wrong with a document, in lines for people, and what would be right."""
 
+import re
 from collections.abc import Iterable, Mapping
 
 from curetrack.errors import BadInput, Faults
@@ -83,10 +84,14 @@ def unknown_key(key: object, known: Iterable[str]) -> Item:
 
 
 class Sheet:
-    """Collects the faults of one document, then raises them together; at most MOST_LISTED are listed."""
+    """Collects the faults of one document, then raises them together; at most MOST_LISTED are listed.
 
-    def __init__(self, where: str) -> None:
+    `origins`: of a document that was built on others the file in which a piece stands (see profile.pile).
+    """
+
+    def __init__(self, where: str, origins: Mapping[str, str] | None = None) -> None:
         self.where = where
+        self.origins = origins or {}
         self.items: list[tuple[str, str, BadInput]] = []  # place, key, what is wrong
 
     def add(self, place: str, key: str, error: BadInput | Wrong) -> None:
@@ -99,10 +104,16 @@ class Sheet:
 
     def faults(self) -> Faults:
         """The error that holds them all."""
-        lines = [_line(self.where, place, key, error) for place, key, error in self.items[:MOST_LISTED]]
+        lines = [_line(self._file(place, key), place, key, error) for place, key, error in self.items[:MOST_LISTED]]
         if len(self.items) > MOST_LISTED:
             lines.append(f"{self.where}: and {len(self.items) - MOST_LISTED} faults more")
         return Faults(self.where, lines)
+
+    def _file(self, place: str, key: str) -> str:
+        """The file that says what is wrong: that of the longest name known."""
+        parts = [part for part in (place.removeprefix("step "), *re.split(r"[.:]? |\.", key)) if part]
+        names = (".".join(parts[:length]) for length in range(min(2, len(parts)), 0, -1))
+        return next((self.origins[name] for name in names if name in self.origins), self.where)
 
     def check(self) -> None:
         """Raise Faults if there are any."""

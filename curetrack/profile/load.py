@@ -1,11 +1,12 @@
 """From a TOML file to a Profile. Everything that is wrong with a document is said at once, in errors.Faults."""
 
-import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from curetrack.errors import BadInput
-from curetrack.profile.faulty import Sheet, Wrong, bad, one_fault, said
+from curetrack.profile.build import built
+from curetrack.profile.faulty import Sheet, Wrong, bad, one_fault
 from curetrack.profile.mix import material, mix
 from curetrack.profile.order import order_faults
 from curetrack.profile.override import apply_overrides
@@ -16,79 +17,28 @@ from curetrack.profile.values import ID, choice, read_table, step_id, text, whol
 __all__ = ["FORMAT", "apply_overrides", "compile_profile", "load_document"]
 
 FORMAT = 1
-LARGEST_BYTES = 256_000
 MOST_STEPS = 300
-DEEPEST = 20  # levels of tables and lists; the format has six
 MOST_MATERIALS = 20
 _CASTS = ("face-down", "face-up", "in-place")
 
 
 def load_document(source: str | Path, where: str = "") -> dict[str, Any]:
-    """The document of a file, or of TOML text (a str with a line break in it). Nothing is checked yet but TOML.
+    """The document of a file, or of TOML text (a str with a line break in it), with all that it builds on. What it says
+    is checked when it is compiled. Raises Faults: not to be read (with line and column), or wrongly built."""
+    return built(source, where).document
 
-    Raises Faults: no such file, not UTF-8, longer than 256 kB, not TOML (with line and column).
+
+def compile_profile(
+    document: object, profile_id: str, where: str = "", origins: Mapping[str, str] | None = None
+) -> Profile:
+    """The profile that a document describes. `origins`: which files it was built from, as build.built says.
+
+    Raises Faults: a line for each fault (file, step, key, value, remedy).
     """
-    if isinstance(source, str) and ("\n" in source or not source):
-        return _toml(source, where or "profile")
-    path = Path(source)
-    where = where or path.name or str(path)
-    try:
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "not a usable name"
-        raise one_fault(where, "", BadInput(f"cannot be read: {reason}", remedy="name a TOML file")) from error
-    if len(raw) > LARGEST_BYTES:
-        raise one_fault(where, "", BadInput("too large for a profile", remedy="use at most 256 kB"))
-    try:
-        return _toml(raw.decode("utf-8-sig"), where)
-    except UnicodeDecodeError as error:
-        number = raw.count(b"\n", 0, error.start) + 1
-        what = BadInput("not UTF-8 text", found=said(f"byte {raw[error.start]:#04x}"), remedy="save the file as UTF-8")
-        raise one_fault(where, f"line {number}", what) from error
-
-
-def _toml(written: str, where: str) -> dict[str, Any]:
-    import tomllib
-
-    try:
-        document = tomllib.loads(written.replace("\r\n", "\n"))
-        if _deeper(document, DEEPEST):
-            raise RecursionError
-        return document
-    except tomllib.TOMLDecodeError as error:
-        what, place = _toml_place(str(error), written)
-        remedy = "mind quotes, brackets and commas"
-        raise one_fault(where, place, BadInput(f"not TOML: {what}", remedy=remedy)) from error
-    except RecursionError as error:
-        raise one_fault(where, "", BadInput("nested too deep", remedy="start from a copy of one that ships")) from error
-    except ValueError as error:  # a number of more digits than Python reads
-        raise one_fault(where, "", BadInput("a number that is too long to read", remedy="use fewer digits")) from error
-
-
-def _deeper(value: object, levels: int) -> bool:
-    """Whether tables and lists lie within one another more than so many levels."""
-    inside = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
-    return levels < 0 or any(_deeper(each, levels - 1) for each in inside)
-
-
-def _toml_place(message: str, written: str) -> tuple[str, str]:
-    """What a TOML reader complains of, and where."""
-    found = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
-    if found is None:
-        return message, ""
-    what = message[: found.start()]
-    if found[1] is None:
-        return what, f"line {written.count(chr(10)) + 1}, the end"
-    return what, f"line {found[1]}, column {found[2]}"
-
-
-def compile_profile(document: object, profile_id: str, where: str = "") -> Profile:
-    """The profile that a document describes. Raises Faults: a line for each fault (file, step, key, value, remedy)."""
     where = where or profile_id
     if not isinstance(document, dict):
         raise one_fault(where, "", bad("a profile is wanted", document, "start from a copy of one that ships"))
-    sheet = Sheet(where)
+    sheet = Sheet(where, origins)
     head = _head(document, sheet)
     materials = _materials(document.get("material", {}), sheet)
     steps, known = _steps(document.get("step"), sheet)

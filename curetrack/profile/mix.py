@@ -1,6 +1,7 @@
 """Reading [mix] and [material]: growth of strength, rate law, set times, densities, the bag."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from curetrack.concrete.maturity import Arrhenius, ColdSide, En1992, MixLaw, NurseSaul, q_from_energy_K
@@ -8,10 +9,10 @@ from curetrack.concrete.strength import Aci209Growth, En1992Growth, Growth, Hype
 from curetrack.errors import BadInput
 from curetrack.profile.faulty import Wrong, bad, said
 from curetrack.profile.rules import TIME
-from curetrack.profile.types import Bag, Mix
-from curetrack.profile.values import Reader, choice, quantity, read_table
+from curetrack.profile.types import Bag, Fit, Mix
+from curetrack.profile.values import Reader, choice, quantity, read_table, text
 
-__all__ = ["BAG", "FROST", "GROWTH_KEYS", "MATERIAL", "MATURITY_KEYS", "MIX", "material", "mix"]
+__all__ = ["BAG", "FIT", "FROST", "GROWTH_KEYS", "MATERIAL", "MATURITY_KEYS", "MIX", "material", "mix"]
 
 _STRENGTH = quantity("pressure", 0.1, 150.0, "MPa", "27 MPa")
 _MEAN = quantity("pressure", 1.0, 200.0, "MPa", "27 MPa")
@@ -131,11 +132,47 @@ def _bag(value: object) -> Bag:
     return bag
 
 
+def _day(value: object) -> str:
+    like = 'write it like "2026-01-10"'
+    try:
+        return date.fromisoformat(value if isinstance(value, str) else "").isoformat()
+    except ValueError:
+        raise bad("no day", value, like) from None
+
+
+def _breaks(value: object) -> tuple[tuple[float, float], ...]:
+    found = _points(value)
+    if list(found) != sorted(found, key=lambda point: point[0]):
+        raise BadInput("ages that fall", remedy="sort the points by their age")
+    return found
+
+
+def _limits(value: object) -> tuple[float, float]:
+    like = 'write it like ["25 MPa", "30 MPa"]'
+    if not isinstance(value, list) or len(value) != 2:
+        raise bad("the lower and the upper limit are wanted", value, like)
+    low, high = (_MEAN(item) for item in value)
+    if low > high:
+        raise BadInput("the lower limit is above the upper", found=said(f"{low:g} to {high:g} MPa"), remedy=like)
+    return low, high
+
+
+FIT: dict[str, Reader] = {
+    "date": _day, "source": text(100), "points": _breaks, "strength_28d": _limits,
+    "scatter": quantity("ratio", 0.0, 1.0, "", "7 %", "0 to 100 %"),
+}  # fmt: skip
+
+
+def _fit(value: object) -> Fit:
+    got = read_table(value, FIT, ("date", "source", "points", "scatter"))
+    return Fit(got["date"], got["source"], got["points"], got["scatter"], got.get("strength_28d"))
+
+
 FROST: dict[str, Reader] = {"strength": _STRENGTH, "maturity": TIME}
 MIX: dict[str, Reader] = {
     "strength_28d": _MEAN, "growth": _growth, "maturity": _maturity, "initial_set": _SET, "final_set": _SET,
     "spread": quantity("ratio", 0.0, 0.6, "", "25 %", "0 to 60 %"), "density": _DENSITY, "density_lift": _DENSITY,
-    "bag": _bag, "frost_safe": lambda value: read_table(value, FROST),
+    "bag": _bag, "frost_safe": lambda value: read_table(value, FROST), "fit": _fit,
 }  # fmt: skip
 MATERIAL: dict[str, Reader] = {"maturity": _maturity}
 GROWTH_KEYS = ("law", *(key for law in _GROWTHS.values() for key in law[0]))
@@ -155,7 +192,7 @@ def mix(value: object) -> Mix:
     return Mix(
         got["strength_28d"], growth, got["maturity"], got["maturity"].reference_degC, got["initial_set"],
         got["final_set"], got.get("spread", 0.25), got["density"], got.get("density_lift", 2350.0), got.get("bag"),
-        frost.get("strength", 3.5), frost.get("maturity", 24.0),
+        frost.get("strength", 3.5), frost.get("maturity", 24.0), got.get("fit"),
     )  # fmt: skip
 
 

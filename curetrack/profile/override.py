@@ -6,7 +6,7 @@ from typing import Any, cast
 from curetrack.errors import BadInput
 from curetrack.profile import rules
 from curetrack.profile.faulty import Near, Sheet, bad, shown
-from curetrack.profile.mix import BAG, FROST, GROWTH_KEYS, MATURITY_KEYS, MIX
+from curetrack.profile.mix import BAG, FIT, FROST, GROWTH_KEYS, MATURITY_KEYS, MIX
 from curetrack.profile.steps import STEP
 
 __all__ = ["apply_overrides"]
@@ -31,7 +31,9 @@ _STEP = _leaves(
     checkin={"every": {}, "from": _leaves(rules.LOOK_FROM, set=_SET)},
 )  # fmt: skip
 _MATURITY = _leaves(MATURITY_KEYS)
-_MIX = _leaves(MIX, growth=_leaves(GROWTH_KEYS), maturity=_MATURITY, bag=_leaves(BAG), frost_safe=_leaves(FROST))
+_MIX = _leaves(
+    MIX, growth=_leaves(GROWTH_KEYS), maturity=_MATURITY, bag=_leaves(BAG), frost_safe=_leaves(FROST), fit=_leaves(FIT)
+)
 _HEAD: Tree = {"name": {}, "summary": {}, "cast": {}}
 LONGEST = 1000  # characters of a key or a value
 

@@ -9,8 +9,8 @@ from curetrack.concrete.strength import Growth
 from curetrack.facts import Grip
 
 __all__ = [
-    "KINDS", "Bag", "Cast", "Every", "Expiry", "Faces", "Family", "Handling", "HandsOn", "Hardening", "If", "Kind",
-    "Limit", "LookIn", "Margin", "Mix", "Profile", "Recoat", "Rules", "SetRule", "Span", "Step",
+    "KINDS", "Bag", "Cast", "Every", "Expiry", "Faces", "Family", "Fit", "Handling", "HandsOn", "Hardening", "If",
+    "Kind", "Limit", "LookIn", "Margin", "Mix", "Profile", "Recoat", "Rules", "SetRule", "Span", "Step",
 ]  # fmt: skip
 
 Cast = Literal["face-down", "face-up", "in-place"]
@@ -28,6 +28,17 @@ class Bag(Struct, frozen=True):
     water_kg: tuple[float, float] | None = None
 
 
+class Fit(Struct, frozen=True):
+    """Where a mix's growth was fitted from: the day, the file, the breaks as (equivalent age [h], strength [MPa]) in
+    order of age, their scatter about the law (a share), and the limits of the strength at 28 days (90 %)."""
+
+    date: str
+    source: str
+    points: tuple[tuple[float, float], ...]
+    scatter: float
+    strength_28d_MPa: tuple[float, float] | None = None
+
+
 class Mix(Struct, frozen=True):
     """The concrete: growth of strength, rate law, set times at the reference temperature, densities."""
 
@@ -43,6 +54,7 @@ class Mix(Struct, frozen=True):
     bag: Bag | None = None
     frost_strength_MPa: float = 3.5
     frost_maturity_h: float = 24.0
+    fit: Fit | None = None
 
 
 class SetRule(Struct, frozen=True):

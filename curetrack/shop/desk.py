@@ -4,7 +4,7 @@ Everything is read lazily and kept for as long as the Shop lives; the facts them
 """
 
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Self, TypeVar
@@ -159,12 +159,14 @@ class Desk:
             cache.keep(self._home, sha, kept)
         return kept
 
-    def compiled(self, document: dict[str, Any], profile_id: str, sha: str) -> "Profile":
-        """The profile of a document; raises Faults if it is none."""
+    def compiled(
+        self, document: dict[str, Any], profile_id: str, sha: str, origins: Mapping[str, str] | None = None
+    ) -> "Profile":
+        """The profile of a document; raises Faults if it is none. `origins`: see profile.pile."""
         from curetrack.profile.load import compile_profile
 
         if sha not in self._profiles:
-            self._profiles[sha] = compile_profile(document, profile_id, profile_id)
+            self._profiles[sha] = compile_profile(document, profile_id, profile_id, origins)
         return self._profiles[sha]
 
     def course(self, readings: Sequence[Reading], view: View | None, key: str = "") -> "Course":

@@ -1,6 +1,6 @@
 """Which profile a piece follows: by name or file, with its `--set` values, as a snapshot that nothing moves later."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -49,10 +49,10 @@ class Recipes(Seen):
         return self._found(wanted, tuple(sets))
 
     def _found(self, wanted: str, sets: tuple[tuple[str, str], ...]) -> Recipe:
-        from curetrack.profile.shelf import find
+        from curetrack.profile.shelf import found
 
-        profile_id, document = find(wanted)
-        return self._with_sets(profile_id, _source(wanted), document, sets)
+        profile = found(wanted)
+        return self._with_sets(profile.id, _source(wanted), profile.document, sets, origins=profile.origins)
 
     def _planned(self, planned: Sheet, sets: Pairs) -> Recipe:
         """The plan's profile read anew; if it is no longer there, or no longer right, the snapshot of the plan."""
@@ -70,14 +70,14 @@ class Recipes(Seen):
 
     def _with_sets(
         self, profile_id: str, source: str, document: dict[str, Any], sets: tuple[tuple[str, str], ...],
-        earlier: tuple[tuple[str, str], ...] = (),
+        earlier: tuple[tuple[str, str], ...] = (), *, origins: Mapping[str, str] | None = None,
     ) -> Recipe:  # fmt: skip
         from curetrack.profile.load import apply_overrides
 
         if sets:
             document = apply_overrides(document, sets)
         sha = sha_of(body_of(document))
-        self.compiled(document, profile_id, sha)
+        self.compiled(document, profile_id, sha, origins)
         return Recipe(profile_id, source, document, sha, tuple({**dict(earlier), **dict(sets)}.items()))
 
     def changed_recipe(self, sheet: Sheet, profile: str | None, sets: Pairs) -> Recipe:

@@ -2,6 +2,7 @@
 
 from curetrack.timeline.clocks import When
 from curetrack.timeline.combine import together
+from curetrack.timeline.drying import Faces, given_off_when
 from curetrack.timeline.graph import Node
 from curetrack.timeline.rules import RULES, Met, Situation
 
@@ -25,12 +26,14 @@ def _repeat(node: Node, at: Situation) -> Met | None:
     every = node.step.every
     if every is None or node.occurrence < 2 or at.after_h is None:
         return None
-    due_h = at.after_h + every.most_h
-    if every.drying_kg_m2 is not None:
-        dry_h = at.course.evaporated(at.after_h, every.drying_kg_m2)
-        if dry_h is not None:
-            due_h = min(due_h, max(at.after_h + every.least_h, dry_h))
-    return Met("every", When(due_h), due_h - at.after_h, max(0.0, at.now_h - at.after_h), "h")
+    due_h, source = at.after_h + every.most_h, ""
+    if every.drying_kg_m2 is not None and at.faces is not None:
+        faces = Faces(at.after_h, at.faces.changes)
+        dry_h = given_off_when(at.course, faces, every.drying_kg_m2)
+        if dry_h is not None and dry_h < due_h:
+            due_h = max(at.after_h + every.least_h, dry_h)
+            source = "open" if faces.share_at(at.after_h) > 0.0 else "covered"
+    return Met("every", When(due_h), due_h - at.after_h, max(0.0, at.now_h - at.after_h), "h", source=source)
 
 
 def _recoat(node: Node, at: Situation) -> Met | None:

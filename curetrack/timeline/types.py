@@ -26,7 +26,8 @@ class Reason(Struct, frozen=True):
     subject  what it counts from or hangs on: a step id, a material, a grip, a set ("initial", "final"), an input
              ("temperature", "humidity", "air")
     temp_degC  the slab's temperature now, for the sentence
-    source   where the input came from ("slab", "air", "outside"); of hardening: the step it counts since
+    source   where the input came from ("slab", "air", "outside"); of hardening: the step it counts since; of every:
+             how the face lay, if drying set the interval ("open", "covered")
     plus_h   clock hours more after a set (less, if negative)
     """
 

@@ -238,7 +238,8 @@ class Walk:
         since = self.placed.get(node.since) if node.since else None
         before = node.after if node.step.recoat is not None else ()
         coats = [p for name in before if (p := self.placed.get(name)) and p.node.step.kind == "coat"]
-        wanted = node.step.not_before.drying_h is not None
+        every = node.step.every
+        wanted = node.step.not_before.drying_h is not None or (every is not None and every.drying_kg_m2 is not None)
         wanted = wanted or (node.step.with_check is not None and node.step.with_check.drying_h is not None)
         return Situation(
             basis.now_h, basis.course, basis.mix, basis.clocks, basis.set_clocks, basis.materials, basis.slab,

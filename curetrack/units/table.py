@@ -63,8 +63,9 @@ class Dim(Struct, frozen=True):
 
 
 _NICE = {
-    "mpa": "MPa", "gpa": "GPa", "kpa": "kPa", "pa": "Pa", "degc": "degC", "degf": "degF", "k": "K", "l": "L",
-    "kj/mol": "kJ/mol", "j/mol": "J/mol", "ml": "mL", "m2/l": "m2/L", "kg/l": "kg/L", "l/m2": "L/m2",
+    "n": "N", "kn": "kN", "mpa": "MPa", "gpa": "GPa", "kpa": "kPa", "pa": "Pa", "degc": "degC", "degf": "degF",
+    "k": "K", "l": "L", "kj/mol": "kJ/mol", "j/mol": "J/mol", "ml": "mL", "m2/l": "m2/L", "kg/l": "kg/L",
+    "l/m2": "L/m2",
 }  # fmt: skip
 
 
@@ -104,6 +105,11 @@ _PRESSURE = _table(
     ("mpa n/mm2", 1.0), ("psi lbf/in2", PSI_MPA), ("ksi", 1000.0 * PSI_MPA), ("gpa", 1000.0), ("kpa", 0.001),
     ("pa n/m2", 1e-6),
 )  # fmt: skip
+# the weight of a mass is meant by kg and lb here: what was hung on, or stood on the scales, when the bar broke
+_LOAD = _table(
+    ("n newton newtons", 1.0), ("kn", 1000.0), ("kgf kg kgs kilo kilos kilogram kilograms", 9.80665),
+    ("lbf lb lbs pound pounds", LB * 9.80665),
+)  # fmt: skip
 _DENSITY = _table(
     ("kg/m3", 1.0), ("lb/ft3 lbs/ft3 pcf", LB / FT**3), ("lb/yd3 lbs/yd3", LB / YD**3), ("g/cm3 kg/l t/m3", 1000.0)
 )
@@ -137,6 +143,7 @@ DIMS: dict[str, Dim] = {
         (Show("d", 72.0), Show("h", 1.0), Show("min", MINUTE), Show("s")), "18 h", signed=True, compound=True,
     ),
     "pressure": Dim("a strength", "MPa", _PRESSURE, (Show("MPa"),), (Show("psi"),), "3.5 MPa"),
+    "load": Dim("a load", "N", _LOAD, (Show("kN", 1000.0), Show("N")), (Show("lbf"),), "50 kg"),
     "density": Dim("a density", "kg/m3", _DENSITY, (Show("kg/m³"),), (Show("lb/ft³"),), "2240 kg/m3"),
     "speed": Dim("a wind speed", "m/s", _SPEED, (Show("km/h"),), (Show("mph"),), "10 km/h"),
     "humidity": Dim("a humidity", "%", _table(("% %rh rh%", 1.0)), (Show("%"),), (Show("%"),), "60 %", bare="%",

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from datetime import datetime, tzinfo
 from typing import Any
 
+from curetrack.timeline.crew import GripRow
 from curetrack.timeline.types import Alert, Band, Line, Timeline
 from curetrack.words.alerts import alert_said
 from curetrack.words.cautions import caution_text
@@ -11,7 +12,7 @@ from curetrack.words.clean import clean
 from curetrack.words.reasons import check_text, why_said
 from curetrack.words.voice import Voice
 
-__all__ = ["FORMAT", "iso", "sheet_json", "step_json", "today_json", "warning_json"]
+__all__ = ["FORMAT", "grip_json", "iso", "sheet_json", "step_json", "today_json", "warning_json"]
 
 FORMAT = 1
 
@@ -52,8 +53,8 @@ def today_json(lines: Iterable[Line], voice: Voice) -> dict[str, Any]:
     return {"format": FORMAT, "now": iso(voice.now, voice.zone), "steps": [step_json(line, voice) for line in lines]}
 
 
-def sheet_json(timeline: Timeline, voice: Voice) -> dict[str, Any]:
-    """The cure sheet of one piece, done steps included."""
+def sheet_json(timeline: Timeline, voice: Voice, grips: Iterable[GripRow] = ()) -> dict[str, Any]:
+    """The cure sheet of one piece, done steps included; `grips` while a lift lies ahead."""
     return {
         "format": FORMAT,
         "piece": timeline.piece,
@@ -64,6 +65,25 @@ def sheet_json(timeline: Timeline, voice: Voice) -> dict[str, Any]:
         "strength_MPa": rounded(timeline.strength_MPa),
         "steps": [step_json(line, voice) for line in timeline.lines],
         "warnings": [warning_json(alert, voice, timeline.line(alert.step)) for alert in timeline.alerts],
+        "handling": [grip_json(grip) for grip in grips],
+    }
+
+
+def grip_json(grip: GripRow) -> dict[str, Any]:
+    """What a grip asks of the piece, and what is there; factors over the still bending."""
+    centre, low, high = (rounded(factor) for factor in grip.factors)
+    return {
+        "grip": grip.answer.grip,
+        "stress_MPa": rounded(grip.answer.stress_MPa),
+        "rupture_needed_MPa": rounded(grip.answer.needed_MPa),
+        "rupture_MPa": rounded(grip.answer.rupture_MPa),
+        "strength_needed_MPa": rounded(grip.need_MPa),
+        "strength_MPa": rounded(grip.have_MPa),
+        "equivalent_age_needed_h": rounded(grip.from_h),
+        "factor": centre,
+        "factor_band": [low, high],
+        "factor_needed": rounded(grip.wanted),
+        "breaks_free": grip.breaks_free,
     }
 
 

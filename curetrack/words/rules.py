@@ -109,6 +109,9 @@ def _recoat(reason: Reason, line: Line, _voice: Voice) -> str:
 
 def _every(reason: Reason, _line: Line, _voice: Voice) -> str:
     need = f"comes again after {duration(reason.need)}" if reason.need is not None else "comes again and again"
+    need += {"open": ", by what dries off the open face", "covered": ", by what dries under the cover"}.get(
+        reason.source, ""
+    )
     return _join(need, f"{duration(reason.have)} since the last time" if reason.have is not None else "")
 
 

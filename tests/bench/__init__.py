@@ -11,5 +11,6 @@ bench_idle      what the service takes with 20 pieces while nothing happens
 bench_desk      how soon the dashboard answers a key with 50 pieces
 bench_kill      a service killed 200 times at random moments: what is lost
 bench_phones    50 phones polling and ticking for a minute, beside one alone
+bench_growth    how the profiles that ship grow beside 1,030 measured strengths, and beside fits of them
 bench_rehearsal a whole piece in fast motion with the real service on a real bus
 """

@@ -31,6 +31,8 @@ def main() -> None:
     events = [Event(1, "bench", "pour", pour, pour)]
     readings = logged(ROWS, 1.0 / 60.0)
 
+    compiled = _times(lambda: compile_profile(document, profile_id, profile_id), RUNS)
+
     def solved(course: Course) -> None:
         solve(piece, profile, events, course, from_h(NOW_H))
 
@@ -48,6 +50,7 @@ def main() -> None:
         solved(grown)
 
     print(f"{ROWS:,} readings of one minute       best   median")
+    print(f"profile compiled              {min(compiled):9.1f}{median(compiled):9.1f} ms")
     print(f"course built and solved       {min(cold):9.1f}{median(cold):9.1f} ms")
     more = _times(one_more, RUNS)
     print(f"one more reading, solved again{min(more):9.1f}{median(more):9.1f} ms")

@@ -231,3 +231,18 @@ def test_a_small_piece_looks_as_it_did(name: str, argv: tuple[str, ...], maker: 
     profile = GOLDEN / "two-steps.toml"
     maker.at(0).ok("pour", "bench", "--profile", str(profile), "--size", "600x400x40mm")
     assert maker.at(3).ok(*argv).out == (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")
+
+
+def test_a_sheet_says_how_it_may_be_held_while_a_lift_lies_ahead(cured: Maker) -> None:
+    """24 h at 20 °C of 27 MPa, 0.25 /day from 7 h: 4.65 MPa, 0.62 sqrt(fc) is 1.34 MPa (1.16 to 1.49, a quarter off).
+    1800 x 600 x 40 mm at 2350 kg/m3 bends to 0.75 rho g L2/t: 1.40 MPa by the ends, 0.156 MPa over the long edge; three
+    times that asks for 46 and 0.57 MPa."""
+    out = cured.ok("sheet", "bench").out
+    assert re.search(r"Holding it, at 4\.[67] MPa now\n", out)
+    assert re.search(r"flat by the ends +1\.4 MPa +46 MPa +never +1\.0 \(0\.8 to 1\.1\), no\n", out)
+    assert re.search(r"rolled over the long edge +0\.16 MPa +0\.57 MPa +[\d.]+ h +8\.6 \(7\.4 to 9\.6\)\n", out)
+    told = {grip["grip"]: grip for grip in cured.ok("sheet", "bench", "--json").json["handling"]}
+    assert told["flat-ends"]["stress_MPa"] == pytest.approx(0.75 * 2350.0 * 9.80665 * 1.8**2 / 0.04 / 1e6, abs=0.001)
+    assert told["flat-ends"]["factor_needed"] == 3.0
+    assert told["flat-ends"]["equivalent_age_needed_h"] is None
+    assert "safe" not in out

@@ -17,9 +17,11 @@ from pathlib import Path
 from typing import Any
 
 import msgspec
+import numpy as np
 import psychrolib
 import pytest
 from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq, curve_fit
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "examples"
@@ -218,6 +220,56 @@ def test_the_cold_nights_move_the_strip_and_warn(cold: Run) -> None:
     assert "frost" not in rules[0]
     assert {"frost", "cold_cure"} <= rules[1]
     assert "cold_cure" in rules[2]
+
+
+# --- a mix of one's own ----------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def own_mix(tmp_path_factory: pytest.TempPathFactory) -> Run:
+    """Breaks become a profile, and a tabletop is poured by it."""
+    return _run("own-mix", tmp_path_factory.mktemp("own-mix"))
+
+
+def test_the_breaks_become_a_profile_that_a_piece_is_poured_by(own_mix: Run) -> None:
+    assert (own_mix.code, own_mix.err) == (0, "")
+    assert "14 breaks, hyperbola" in own_mix.out
+    assert "\nown-mix: no faults, and nothing that makes no sense\n" in own_mix.out
+    assert own_mix.out.count("\n(exit code 1)\n") == 2  # the strip, by either profile
+    assert set(re.findall(r"\b20\d\d\b", own_mix.out)) == {"2013"}
+
+
+def test_the_fitted_mix_is_what_the_sheet_counts_with(own_mix: Run) -> None:
+    """The law by scipy from the same table: mean temperatures by Arrhenius with 5000 K, cubes by EN 1992-1-1 Table 3.1
+    (between C30/37 and C35/45); then the strength on Sunday morning, by quadrature over the garage's hours."""
+    rows = []
+    with (DATA / "own-breaks.csv").open(encoding="utf-8") as file:
+        for row in csv.DictReader(line for line in file if not line.startswith("#")):
+            number, unit = row["age"].split()
+            pace = math.exp(5000.0 * (1.0 / 293.15 - 1.0 / (float(row["temp"].removesuffix(" C")) + 273.15)))
+            strength = float(row["strength"].removesuffix(" MPa"))
+            cylinder = 30.0 + (strength - 37.0) * 5.0 / 8.0 if row["specimen"] == "cube" else strength
+            rows.append((float(number) * {"h": 1.0, "d": 24.0}[unit] * pace, cylinder))
+    ages, strengths = np.array(rows).T
+
+    def law(age: np.ndarray, log_end: float, log_k: float, start: float) -> np.ndarray:
+        x = np.exp(log_k) * (age - start) / 24.0
+        return log_end + np.log(x / (1.0 + x))
+
+    found, _ = curve_fit(law, ages, np.log(strengths), p0=[3.4, -1.2, 4.0], maxfev=20000)
+    pour = datetime(2013, 6, 8, 15, tzinfo=UTC)
+    morning = datetime(2013, 6, 9, 12, tzinfo=UTC)  # 08:00 where the garage stands
+    course = _course("warm", pour, 18.0)
+    age_h = brentq(lambda need: (_reached(course, need) - morning).total_seconds(), 1.0, 40.0)
+    wanted = float(np.exp(law(np.array([age_h]), *found))[0])
+    said = subprocess.run(
+        [*CURETRACK.split(), "sheet", "own", "--json", "--as-of", "2013-06-09 08:00"],
+        env=_environment(own_mix.home), capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    sheet = msgspec.json.decode(said.stdout)
+    assert sheet["strength_MPa"] == pytest.approx(wanted, rel=0.01)
+    strip = next(step for step in sheet["steps"] if step["step"] == "strip")
+    assert strip["state"] == "ready"
 
 
 # --- the garage ------------------------------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ import pytest
 from curetrack.climate.course import Side, build_course
 from curetrack.concrete.maturity import Arrhenius, En1992, NurseSaul
 from curetrack.facts import Forecast, Reading
+from curetrack.profile.shelf import shipped
 from tests.cli.conftest import Maker
 from tests.hostile.conftest import check_said, facts_of
 
@@ -28,7 +29,7 @@ STARTS = (
     datetime(2026, 1, 10, 9, tzinfo=UTC), datetime(2026, 3, 27, 15, tzinfo=UTC), datetime(2026, 10, 23, 8, tzinfo=UTC),
 )  # fmt: skip
 ZONES = ("Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu")
-PROFILES = ("bagged-tabletop", "bagged-polished", "counter-in-place", "fast-tabletop")
+PROFILES = ("bagged-tabletop", *(name for name, _ in shipped() if name != "bagged-tabletop"))
 SECOND = timedelta(seconds=1.5)  # instants are shown to the second
 Answer = dict[str, Any]
 

@@ -3,7 +3,9 @@
 import datetime
 from collections.abc import Callable
 from copy import deepcopy
+from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -12,6 +14,8 @@ from curetrack.errors import Faults
 from curetrack.profile.check import sense
 from curetrack.profile.expand import expand
 from curetrack.profile.load import apply_overrides, compile_profile, load_document
+from curetrack.profile.shelf import shipped
+from curetrack.profile.toml import Written, read_written
 from curetrack.profile.types import Profile
 from tests.profile.docs import SLAB, SMALL, WITH_BASIN, document
 
@@ -26,7 +30,25 @@ ODD: st.SearchStrategy[Any] = st.one_of(
     st.recursive(st.integers(), lambda inner: st.lists(inner, max_size=3), max_leaves=20),
 )  # fmt: skip
 WORDS = ["seal", "recoat", "from", "mix", "growth", "rate", "material", "slurry", "maturity", "x", ""]
-NAMES = ["bagged-tabletop", "bagged-polished", "counter-in-place", "fast-tabletop"]
+NAMES = [name for name, _ in shipped()]
+BUILT = """format = 1
+name = "Built"
+build_on = ["bagged-tabletop"]
+leave_out = ["wax", "damp"]
+[mix]
+spread = "30 %"
+[change.strip]
+leave_out = ["not_before.strength", "fail"]
+not_before = { age = "3 h" }
+[[change.flip.if]]
+cutout = true
+not_before = { strength = "17 MPa" }
+[[step]]
+id = "extra"
+title = "Extra"
+after = ["strip", "flip"]
+before = "sand-120"
+"""
 
 
 def _places(node: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
@@ -101,6 +123,38 @@ def test_damaged_text_is_read_or_refused(at: int, new: str, cut: int) -> None:
     assert all(line.startswith("test.toml") for line in faults)
     if profile is not None:
         expand(profile, SLAB)
+
+
+@settings(max_examples=300, deadline=2000)
+@given(st.integers(0, len(BUILT)), st.text(max_size=12) | st.sampled_from(WORDS), st.integers(0, 30))
+def test_a_damaged_building_is_built_or_refused(at: int, new: str, cut: int) -> None:
+    text = BUILT[:at] + new + BUILT[at + cut :] + "\n"
+    profile, faults = _tried(lambda: compile_profile(load_document(text, "test.toml"), "test", "test.toml"))
+    assert (profile is None) == bool(faults)
+    assert all(line.isprintable() for line in faults)
+    if profile is not None:
+        expand(profile, SLAB)
+
+
+@settings(max_examples=150, deadline=2000)
+@given(st.sampled_from(["build_on", "leave_out", "change", "change.strip", "mix", "material", "step", "cast"]), ODD)
+def test_odd_values_in_a_building_are_refused_or_taken(key: str, odd: Any) -> None:
+    document = {"format": 1, "name": "x", "build_on": "bagged-tabletop"}
+    home = document if key != "change.strip" else document.setdefault("change", {})
+    home[key.removeprefix("change.")] = odd  # type: ignore[index]  # whatever comes
+    with patch("curetrack.profile.build.read_written", _reading(document)):
+        profile, faults = _tried(lambda: compile_profile(load_document("x\n", "test.toml"), "test", "test.toml"))
+    assert (profile is None) == bool(faults)
+    assert all(line.isprintable() for line in faults)
+
+
+def _reading(document: dict[str, Any]) -> Callable[..., Written]:
+    """Reads this document for the text "x", and files as they are."""
+
+    def read(source: str | Path, where: str = "") -> Written:
+        return Written(where, "x", document) if source == "x\n" else read_written(source, where)
+
+    return read
 
 
 @settings(max_examples=200, deadline=2000)

@@ -29,7 +29,7 @@ def test_a_file_without_ending_that_is_there(tmp_path: Path, monkeypatch: pytest
 
 
 def test_an_unknown_name_says_what_there_is() -> None:
-    with pytest.raises(UnknownName, match="known: bagged-polished, bagged-tabletop, counter-in-place, fast-tabletop"):
+    with pytest.raises(UnknownName, match="known: bagged-acrylic, bagged-polished, bagged-tabletop"):
         find("bagged-tabeltop")
 
 

@@ -1,16 +1,13 @@
-"""The short cut for plain quantities reads what units.parse reads; compiling stays quick."""
+"""The short cut for plain quantities reads what units.parse reads."""
 
 from collections.abc import Callable
-from time import perf_counter
 
 import pytest
 
 from curetrack.errors import BadInput
-from curetrack.profile.load import compile_profile
 from curetrack.profile.values import parsed
 from curetrack.units import parse
 from curetrack.units.table import DIMS
-from tests.profile.docs import document
 
 
 def _said(read: Callable[[str, str], float], written: str, dim: str) -> float | str:
@@ -35,15 +32,3 @@ def test_the_short_cut_agrees_with_the_long_way(dim: str) -> None:
 @pytest.mark.parametrize("written", ["3 mPa", "3 mPas", "3 h", "3 d", "-3 MPa", "3 MPa MPa", "99999999 MPa", "3e5 MPa"])
 def test_the_short_cut_takes_nothing_more(written: str) -> None:
     assert _said(parsed, written, "pressure") == _said(parse, written, "pressure")
-
-
-@pytest.mark.parametrize("profile_id", ["bagged-tabletop", "bagged-polished", "counter-in-place", "fast-tabletop"])
-def test_compiling_a_profile_is_quick(profile_id: str) -> None:
-    """Best of many, since the machine is shared: 1 to 1.5 ms here, and twice that is still unnoticed in a command."""
-    doc = document(profile_id)
-    times = []
-    for _ in range(30):
-        start = perf_counter()
-        compile_profile(doc, profile_id)
-        times.append(perf_counter() - start)
-    assert min(times) < 0.003

@@ -7,7 +7,8 @@ import pytest
 
 from curetrack.errors import BadInput, Faults, UnknownName
 from curetrack.facts import Cutout, Shape
-from curetrack.shop import View
+from curetrack.settings import Settings
+from curetrack.shop import Shop, View
 from tests.shop.conftest import SHAPE, T0, Bench, hours
 
 
@@ -291,3 +292,52 @@ def test_every_fault_of_a_profile_is_listed(bench: Bench) -> None:
 def test_a_piece_that_is_not_there_names_those_that_are(warm: Bench) -> None:
     with pytest.raises(UnknownName, match="no piece is named 'tpo'; known: top"):
         warm.shop.timeline("tpo", View(T0))
+
+
+# --- profiles that build on others -----------------------------------------------------------------------------------
+
+
+def built_on_bench(bench: Bench) -> Path:
+    own = bench.profile.with_name("own.toml")
+    own.write_text(
+        f'format = 1\nname = "Own"\nbuild_on = "{bench.profile.name}"\n'
+        '[change.strip]\nnot_before = { maturity = "26 h" }\n'
+    )
+    return own
+
+
+def test_a_poured_piece_keeps_the_whole_profile_whatever_becomes_of_what_it_was_built_on(bench: Bench) -> None:
+    bench.profile = built_on_bench(bench)
+    base = bench.profile.with_name("bench.toml")
+    assert base.exists()
+    bench.pour()
+    assert strip_need(bench) == 26
+    kept = bench.shop.timeline("top", View(hours(1)))
+    base.write_text("nothing = true\n")
+    bench.profile.unlink()
+    with Shop(bench.home, settings=Settings(timezone="UTC")) as again:
+        assert [line.ready_at for line in again.timeline("top", View(hours(1))).lines] == [
+            line.ready_at for line in kept.lines
+        ]
+        document = again.ledger.document(again.ledger.sheets()[1].profile_sha)
+    assert not {"build_on", "leave_out", "change"} & document.keys()
+
+
+def test_a_plan_takes_a_change_of_its_base_at_the_pour_and_says_so(bench: Bench) -> None:
+    own = built_on_bench(bench)
+    bench.shop.plan("top", str(own), SHAPE, at=hours(2), now=T0)
+    edit(bench.profile, 'maturity = "24 h" }\nhold', 'maturity = "24 h", age = "30 h" }\nhold')
+    receipt = bench.shop.pour("top", at=hours(2), now=hours(2))
+    assert receipt.text_key == "profile_changed"
+    assert bench.shop.profile_of("top", View(hours(3))).step("strip").not_before.age_h == 30  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    "wrong", ['build_on = "own.toml"', 'build_on = "nowhere"', 'build_on = "bench.toml"\nleave_out = "x"']
+)
+def test_a_profile_that_is_wrongly_built_is_refused_and_nothing_is_written(wrong: str, bench: Bench) -> None:
+    own = bench.profile.with_name("own.toml")
+    own.write_text(f'format = 1\nname = "Own"\n{wrong}\n')
+    with pytest.raises(Faults, match=r"own\.toml: line"):
+        bench.shop.pour("top", profile=str(own), shape=SHAPE, at=T0, now=T0)
+    assert bench.shop.ledger.entries() == []

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from curetrack.climate.course import Course, build_course
 from curetrack.facts import Event, Forecast, Reading
+from curetrack.profile.shelf import shipped
 from curetrack.timeline.solve import solve
 from curetrack.timeline.types import Line, Timeline
 from tests.profile.docs import SLAB, WITH_BASIN, loaded
@@ -19,7 +20,7 @@ from tests.timeline.making import POUR_H, at, band, done, hours, numbered, piece
 SOME = settings(derandomize=True, deadline=None, max_examples=40, database=None)
 FEW = settings(SOME, max_examples=20)
 SECOND = timedelta(seconds=1)
-SHIPPED = ("bagged-tabletop", "bagged-polished", "counter-in-place", "fast-tabletop")
+SHIPPED = tuple(name for name, _ in shipped())
 
 HEATED = [
     'maturity = "46 h"', 'strength = "3.5 MPa"', 'strength = "12 MPa"', 'set = "initial"', 'set = "final"',

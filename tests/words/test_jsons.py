@@ -14,7 +14,18 @@ STEP = [
     "piece", "step", "title", "kind", "state", "hold", "check", "round", "ready_at", "plan_at", "late_at", "done_at",
     "band", "band_method", "check_from", "opens_at", "why", "cautions", "crew",
 ]  # fmt: skip
-SHEET = ["format", "piece", "profile", "poured_at", "age_h", "equivalent_age_h", "strength_MPa", "steps", "warnings"]
+SHEET = [
+    "format",
+    "piece",
+    "profile",
+    "poured_at",
+    "age_h",
+    "equivalent_age_h",
+    "strength_MPa",
+    "steps",
+    "warnings",
+    "handling",
+]
 TIMES = ("ready_at", "plan_at", "late_at", "done_at", "check_from", "opens_at")
 
 FULL = line_with(

@@ -154,3 +154,16 @@ def test_a_done_step_says_when() -> None:
 def test_a_profile_s_text_cannot_steer_the_terminal() -> None:
     line = line_with(check="look\x1b[31m here\u202e!\nagain")
     assert check_text(line) == "look[31m here! again"
+
+
+@pytest.mark.parametrize(
+    ("source", "words"),
+    [
+        ("covered", "comes again after 6 h 30 min, by what dries under the cover; 2 h since the last time"),
+        ("open", "comes again after 6 h 30 min, by what dries off the open face; 2 h since the last time"),
+        ("", "comes again after 6 h 30 min; 2 h since the last time"),
+    ],
+)
+def test_a_misting_says_what_set_its_interval(source: str, words: str) -> None:
+    line = line_with(Reason("every", 6.5, 2.0, "h", after(4.5), source=source), ready_at=after(4.5))
+    assert why_said(line, voice()).startswith(words)

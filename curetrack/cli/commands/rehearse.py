@@ -42,13 +42,11 @@ def _run(args: argparse.Namespace, context: "Context") -> int:
 
 def _rehearsal(args: argparse.Namespace, context: "Context") -> "Rehearsal":
     from curetrack.facts import Shape
-    from curetrack.profile.load import compile_profile
-    from curetrack.profile.shelf import find
+    from curetrack.profile.shelf import found
     from curetrack.rehearsal import Rehearsal
 
     wanted = args.profile or context.settings.default_profile or USUAL
-    profile_id, document = find(wanted)
-    profile = compile_profile(document, profile_id, wanted)
+    profile = found(wanted).compiled(where=wanted)
     pour_at = datetime(*POUR_LOCAL, tzinfo=context.zone)
     return Rehearsal(profile, Shape(LENGTH_m, WIDTH_m, THICKNESS_m), pour_at, context.zone)
 

@@ -21,18 +21,21 @@ def _configure(parser: ArgumentParser) -> None:
 
 
 def _run(args: Namespace, context: Context) -> int:
+    from curetrack.timeline.crew import grip_rows, slab_of
+
     timeline = context.shop.timeline(args.name, context.view)
+    piece = context.shop.piece(args.name, context.view)
+    profile = context.shop.profile_of(args.name, context.view)
+    grips = grip_rows(timeline, slab_of(piece.shape), profile)
     if context.screen.as_json:
         from curetrack.words.jsons import sheet_json
 
-        context.screen.json(sheet_json(timeline, context.voice))
+        context.screen.json(sheet_json(timeline, context.voice, grips))
         return 0
     if args.crew:
         return _crew(timeline, context)
     from curetrack.cli.views.sheet_head import Heading
 
-    piece = context.shop.piece(args.name, context.view)
-    profile = context.shop.profile_of(args.name, context.view)
     heading = Heading(profile.name, piece.shape, piece.need_by)
     if args.print:
         from curetrack.cli.views.printed import printed_rows
@@ -41,7 +44,7 @@ def _run(args: Namespace, context: Context) -> int:
         return 0
     from curetrack.cli.views.sheet import sheet_rows
 
-    context.screen.show(sheet_rows(timeline, heading, context.voice, unfold=args.all))
+    context.screen.show(sheet_rows(timeline, heading, context.voice, grips, unfold=args.all))
     return 0
 
 

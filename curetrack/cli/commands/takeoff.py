@@ -40,8 +40,7 @@ def _configure(parser: ArgumentParser) -> None:
 
 def _run(args: Namespace, context: Context) -> int:
     from curetrack.cli.shapes import shape_of
-    from curetrack.profile.load import apply_overrides, compile_profile
-    from curetrack.profile.shelf import find
+    from curetrack.profile.shelf import found
     from curetrack.shop.plausible import check_shape
     from curetrack.timeline.crew import slab_of
 
@@ -49,13 +48,12 @@ def _run(args: Namespace, context: Context) -> int:
     if shape is None:  # argparse asks for --size
         raise BadInput("a size is missing", where="--size", remedy="write it like 1800x1050x38mm")
     check_shape(shape)
-    profile_id, document = find(args.profile)
-    profile = compile_profile(apply_overrides(document, args.set) if args.set else document, profile_id, profile_id)
+    profile = found(args.profile).compiled(args.set)
     slab = slab_of(shape)
     taken = _of(slab, profile.mix)
     liquids = _liquids(slab, profile)
     if context.screen.as_json:
-        context.screen.json(_json(taken, liquids, profile_id))
+        context.screen.json(_json(taken, liquids, profile.id))
     else:
         context.screen.show(_rows(taken, liquids, profile, context))
     return 0

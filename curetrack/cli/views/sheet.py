@@ -4,13 +4,16 @@ Three layouts were sketched: a wide table (needs 140 columns), a card for each s
 a maker looks for the day first, then for the hour.
 """
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from msgspec.structs import replace
 
 from curetrack.cli.layout import Row, Span, row
+from curetrack.cli.views.grips import grips_rows
 from curetrack.cli.views.parts import alert_rows, careful_rows, check_rows, remark_rows, title_spans, why_rows
 from curetrack.cli.views.sheet_head import Heading, heading_rows
+from curetrack.timeline.crew import GripRow
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, clock, date_text, moment
@@ -22,7 +25,9 @@ UNASKED = {"unrecorded": "not recorded", "ended": "not needed"}
 NEAR = timedelta(hours=48)  # cautions of steps further off come when they are near
 
 
-def sheet_rows(timeline: Timeline, heading: Heading, voice: Voice, *, unfold: bool = False) -> list[Row]:
+def sheet_rows(
+    timeline: Timeline, heading: Heading, voice: Voice, grips: Sequence[GripRow] = (), *, unfold: bool = False
+) -> list[Row]:
     """The whole screen."""
     rows = heading_rows(timeline, heading, voice)
     warnings = alert_rows([timeline], voice)
@@ -34,6 +39,7 @@ def sheet_rows(timeline: Timeline, heading: Heading, voice: Voice, *, unfold: bo
             rows += [row(), row(Span(title, "head"), flat=True)]
             day = title
         rows += _step_rows(line, voice, plan, unfold=unfold)
+    rows += grips_rows(grips, voice) if grips else []
     rows += _closed_rows([line for line in timeline.lines if line.state in ("done", "skipped")], voice, unfold=unfold)
     return [*rows, row(), row("Nothing is left to do.", flat=True)] if timeline.finished else rows
 

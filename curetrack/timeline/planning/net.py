@@ -85,6 +85,19 @@ class Net(Compiled):
             earliest_h = first_common(job.spans, earliest_h)
         return (earliest_h, self._late(job, from_h, floor_h, earliest_h)) if earliest_h < math.inf else None
 
+    def ready_h(self, job: Job) -> Time:
+        """When its own rules hold, the steps before it done or not, now or past: what a lead counts back from."""
+        after = self._unheld(job) if job.pulls else job.after
+        from_h, floor_h = self._latest(self.count, after, job.base_h), self._latest(self.end, after, job.base_h)
+        moment_h = self._moment(job, from_h) if job.ok and from_h is not None else None
+        if moment_h is None or from_h is None or floor_h is None:
+            return None
+        if job.spans:
+            moment_h = first_common(job.spans, max(moment_h, floor_h))
+        elif moment_h == -math.inf:
+            moment_h = from_h
+        return moment_h if moment_h < math.inf else floor_h
+
     def suits(self, job: Job, at_h: float) -> float:
         """The moment itself if air and dew point allow it then, else the next that they do; inf: none in sight."""
         return first_common(job.spans, at_h) if job.spans else at_h

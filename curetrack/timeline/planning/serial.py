@@ -150,7 +150,7 @@ class Pass:
                 self._pull(piece, net, job, net.jobs[other], other_lead_h)
         if net.done[job.index]:
             return
-        asked, ready = net.ask(job), self._ready(net, follower)
+        asked, ready = net.ask(job), net.ready_h(follower)
         if asked is None:
             self._mark(piece, job, None)
             return
@@ -165,10 +165,6 @@ class Pass:
         late_h = None if ready is None else ready - lead_h
         self._put(piece, job, Spot(start_h, late_h, asked[0], how))
         self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
-
-    def _ready(self, net: Net, follower: Job) -> float | None:
-        asked = net.ask(follower)  # leads that are not placed are not counted
-        return None if asked is None else asked[0]
 
     def _put(self, piece: int, job: Job, spot: Spot) -> None:
         self._mark(piece, job, spot.start_h)

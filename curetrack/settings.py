@@ -22,8 +22,9 @@ __all__ = ["FILE_NAME", "KEYS", "Settings", "changed", "read_settings", "system_
 FILE_NAME = "settings.toml"
 KEYS = (
     "timezone", "units", "quiet_hours", "crew", "default_profile", "channels", "mail_to", "mail_from", "mail_server",
-    "mail_user", "mail_tls", "watch_folder", "export_folder",
+    "mail_user", "mail_tls", "watch_folder", "export_folder", "hours", "away", "extra", "crew_hours",
 )  # fmt: skip
+HOURS = ("hours", "away", "extra", "crew_hours")  # one line each (hours/text.py)
 CHANNELS = ("desktop", "hook", "mail", "bell")  # a bell always rings, but nobody may hear it: it comes last
 MAIL_PORT = 587  # submission (RFC 6409)
 MOST_CREW = 20
@@ -42,6 +43,9 @@ class Settings(Struct, frozen=True):
     mail_tls      require, offer (take it where it is offered), none
     watch_folder  a logger's files that appear in it are read; "": none
     export_folder   the calendar and the list are kept fresh in it, for any file sync; "": none
+    hours         "Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00", when the maker works; "": any time
+    away, extra   days without work, and days with hours of their own; "": none
+    crew_hours    when the crew can come, all together or each by name; "": whenever asked
     """
 
     timezone: str = "UTC"
@@ -58,6 +62,10 @@ class Settings(Struct, frozen=True):
     mail_tls: Literal["require", "offer", "none"] = "require"
     watch_folder: str = ""
     export_folder: str = ""
+    hours: str = ""
+    away: str = ""
+    extra: str = ""
+    crew_hours: str = ""
 
     @property
     def zone(self) -> tzinfo:
@@ -115,6 +123,10 @@ def write_settings(home: "Path", values: Mapping[str, Any]) -> None:
     kept = {key: value for key, value in found.items() if key not in values}
     _checked(kept, str(path), lambda key: _line_of(key, path))
     wanted = {**found, **values}
+    if any(key in HOURS or key in ("quiet_hours", "timezone") for key in values):
+        from curetrack.hours.rota import check_together
+
+        check_together(_checked(wanted, str(path)))
     new = _edited(old, values)
     try:
         home.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -257,6 +269,8 @@ def _value(key: str, value: object) -> object:
             if value in ("require", "offer", "none"):
                 return value
             raise BadInput("mail_tls is not known", found=value, remedy="use require, offer or none")
+        case "hours" | "away" | "extra" | "crew_hours":
+            return _hours(key, value)
         case "mail_user" | "watch_folder" | "export_folder":
             if isinstance(value, str) and len(value) <= 1000 and value.isprintable():
                 return value.strip()
@@ -313,6 +327,20 @@ def _quiet_hours(value: object) -> str:
     if numbers[:2] == numbers[2:]:
         raise BadInput("quiet_hours begin when they end", found=value, remedy="use 22:00-06:30, or nothing for none")
     return f"{numbers[0]:02d}:{numbers[1]:02d}-{numbers[2]:02d}:{numbers[3]:02d}"
+
+
+def _hours(key: str, value: object) -> str:
+    """As it is kept: spelled one way. Empty or "none" sets none."""
+    from curetrack.hours import text as hours
+
+    if not isinstance(value, str):
+        raise BadInput(f"{key} is no text", found=value)
+    if value.strip() in ("", "none"):
+        return ""
+    readers: dict[str, Callable[[str], tuple[object, str]]] = {
+        "hours": hours.read_hours, "away": hours.read_away, "extra": hours.read_extra, "crew_hours": hours.read_crew,
+    }  # fmt: skip
+    return readers[key](value)[1]
 
 
 def _channels(value: object) -> str:

@@ -16,15 +16,17 @@ MAY = {
     "instants": set(),
     "units": {"errors"},
     "concrete": {"units"},
+    "hours": {"instants", "errors"},
     "facts": {"instants", "concrete", "units", "errors"},
     "profile": {"facts", "concrete", "units", "errors"},
     "climate": {"profile", "facts", "concrete", "units", "instants", "errors"},
+    "timeline": {"hours", "climate", "profile", "facts", "concrete", "units", "instants", "errors"},
     "fit": {"climate", "profile", "concrete", "units", "instants", "errors"},
-    "timeline": {"climate", "profile", "facts", "concrete", "units", "instants", "errors"},
     "ledger": {"facts", "units", "instants", "errors"},
-    "settings": {"whole", "units", "errors"},
+    "settings": {"hours", "whole", "units", "errors"},
     "credentials": {"whole", "errors"},
     "shop": {
+        "hours",
         "whole",
         "ledger",
         "settings",
@@ -37,7 +39,19 @@ MAY = {
         "instants",
         "errors",
     },
-    "words": {"shop", "timeline", "climate", "profile", "facts", "concrete", "units", "instants", "errors", "settings"},
+    "words": {
+        "hours",
+        "shop",
+        "timeline",
+        "climate",
+        "profile",
+        "facts",
+        "concrete",
+        "units",
+        "instants",
+        "errors",
+        "settings",
+    },
     "nudge": {
         "credentials",
         "words",
@@ -99,7 +113,7 @@ MAY = {
     "__main__": {"cli"},
     "__init__": set(),
 }
-PURE = ("units", "concrete", "facts", "instants", "climate", "timeline")
+PURE = ("units", "concrete", "facts", "instants", "hours", "climate", "timeline")
 EFFECTS = {
     "os",
     "pathlib",

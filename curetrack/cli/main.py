@@ -25,6 +25,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "profiles": ("curetrack.cli.commands.profiles", "list, show, check or copy rule profiles"),
     "takeoff": ("curetrack.cli.commands.takeoff", "volume, bags, water, weight, crew, sealer of a size"),
     "pour": ("curetrack.cli.commands.pour", "start the clock of a piece, or plan its pour"),
+    "when": ("curetrack.cli.commands.when", "the best moments to pour, and what each costs"),
+    "compare": ("curetrack.cli.commands.compare", "what if: warmer, later, another profile, more hands"),
     "today": ("curetrack.cli.commands.today", "what is next, all pieces, most pressing first"),
     "sheet": ("curetrack.cli.commands.sheet", "the cure sheet of one piece"),
     "done": (STEPS, "a step is done"),

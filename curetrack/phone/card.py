@@ -4,10 +4,11 @@ script. A hold asks for its check before it is ticked; what stands against it ca
 
 import secrets
 
-from curetrack.phone.saying import careful_of, countdown, crew_text, notes_of
+from curetrack.phone.saying import countdown, notes_of
 from curetrack.phone.shell import Markup, esc
 from curetrack.shop.refusals import held, missed_text
 from curetrack.timeline.types import Line
+from curetrack.words.crew import careful_of, crew_text
 from curetrack.words.kinds import SHAPES, shape
 from curetrack.words.reasons import check_text
 from curetrack.words.telling import when_text, why_text

@@ -3,15 +3,13 @@
 from datetime import timedelta
 
 from curetrack.timeline.types import Line
-from curetrack.words.cautions import AUTHORITY, caution_name, caution_text
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, banded, clock, duration
+from curetrack.words.moments import about, duration
 from curetrack.words.notes import note_text
-from curetrack.words.reasons import check_text
 from curetrack.words.telling import sentence
 from curetrack.words.voice import Voice
 
-__all__ = ["careful_of", "countdown", "crew_text", "notes_of"]
+__all__ = ["countdown", "notes_of"]
 
 LEFT = timedelta(hours=10)  # so near its end a window says how much of it is left
 
@@ -34,23 +32,6 @@ def countdown(line: Line, voice: Voice) -> tuple[str, str]:
 def notes_of(line: Line, voice: Voice) -> list[str]:
     """Remarks: a window that has closed and what then is to be done, a check that failed."""
     return [sentence(clean(note.text) if note.rule == "missed" else note_text(note, voice)) for note in line.notes]
-
-
-def careful_of(line: Line) -> tuple[str, list[str]]:
-    """The cautions by name in one line, and each in full."""
-    if not line.cautions:
-        return "", []
-    names = ", ".join(caution_name(key) for key in line.cautions)
-    return f"{names}. {AUTHORITY}", [caution_text(key) for key in line.cautions]
-
-
-def crew_text(line: Line, voice: Voice) -> str:
-    """For those who come to help: what, when, how many, careful. Times with their day, since it is read elsewhere."""
-    at = line.plan_at or line.ready_at
-    when = banded(at, line.band, voice) if at is not None and at > voice.now else f"now ({clock(voice.now, voice)})"
-    parts = [f"{clean(line.title)}, {clean(line.piece)}: {when}.", f"{line.crew} people."]
-    parts += [f"Check before: {check_text(line)}"] if line.hold and check_text(line) else []
-    return "\n".join([*parts, *careful_of(line)[1]])
 
 
 def _short(span: timedelta) -> str:

@@ -218,7 +218,7 @@ class Desk:
         return solve(
             piece, profile or self.profile(piece.profile_sha, piece.profile_id),
             list(events) if events is not None else known.events, self.course(used, view, known.name), view.now,
-            water_degC=newest_water(used, view.now), only_next=only_next,
+            water_degC=newest_water(used, view.now), only_next=only_next, people=self.settings.crew,
         )  # fmt: skip
 
     # --- writing ---------------------------------------------------------------------------------------------------

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from curetrack.facts import NudgeFact
 from curetrack.settings import Settings, changed, read_settings, write_settings
 from curetrack.shop.devices import Devices
+from curetrack.shop.foresight import Foresight
 from curetrack.shop.intake import Intake, existing_folder
 from curetrack.shop.recipes import Pairs
 from curetrack.shop.steps import Steps
@@ -16,12 +17,12 @@ if TYPE_CHECKING:
 __all__ = ["Shop"]
 
 
-class Shop(Steps, Intake, Devices):
+class Shop(Steps, Intake, Devices, Foresight):
     """A maker's shop in a home folder. Opened lazily; reading creates nothing.
 
     Its parts, each on top of the one before: desk.py (what is known), seen.py (what follows), recipes.py (profiles),
     weather.py (readings), intake.py (files), pieces.py, pours.py, sayings.py, ticks.py (done), steps.py (all else);
-    devices.py (who may come in).
+    devices.py (who may come in), foresight.py (when to pour), compared.py (what if).
 
     Every method takes `now`, aware, the moment of saying, or a View; what is refused or wrong writes nothing, but for
     a failed hand check, which is a fact.

@@ -1,17 +1,19 @@
 """What follows from the facts, and writes none: pieces as they stand, and their timelines."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from curetrack.facts import Event, Piece
 from curetrack.ledger import View
 from curetrack.ledger.times import MS_PER_HOUR
 from curetrack.shop.desk import Desk, Known, newest_water, together
+from curetrack.shop.planner import agreed_of, is_planned
 
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from curetrack.climate.course import Course
     from curetrack.profile.types import Profile
     from curetrack.timeline.curve import Curve
     from curetrack.timeline.types import Timeline
@@ -48,7 +50,9 @@ class Seen(Desk):
         """The timeline of one piece. Raises UnknownName."""
         with self.ledger.snapshot():
             known, _ = self.known_piece(name, view)
-            return self.solved(known, view)
+            if not is_planned(self.settings) or known.dropped is not None or self._over(known):
+                return self.solved(known, view)
+            return self._on_calendar(view, only_next=False)[known.name]()
 
     def timelines(self, view: View, *, only_next: bool = False) -> "list[Timeline]":
         """The timelines of all pieces that are not dropped and not finished; pieces without readings of their own
@@ -60,8 +64,12 @@ class Seen(Desk):
         """The same as work still to be done, one call for each piece: for who must not be busy for long. All facts
         are of one moment. Finished pieces are among them."""
         with self.ledger.snapshot():
-            active = [known for known in self.all_known(view) if known.dropped is None and not self._over(known)]
-            return self._prepared_together(active, view, only_next=only_next)
+            if is_planned(self.settings):
+                return list(self._on_calendar(view, only_next=only_next).values())
+            return [
+                _later(known, profile, course, view, self.settings.crew, water=water, only_next=only_next)
+                for known, profile, course, water in self._together(self._active(view), view)
+            ]
 
     def curve(self, name: str, view: View, start: "datetime", end: "datetime", *, count: int = 120) -> "Curve":
         """Temperature and strength of a piece from `start` to `end`, for a chart. Raises UnknownName."""
@@ -83,32 +91,60 @@ class Seen(Desk):
         assert piece is not None
         return over_by_ticks(piece.shape, self.profile(piece.profile_sha, piece.profile_id), known.events)
 
-    def _prepared_together(
-        self, active: Sequence[Known], view: View, *, only_next: bool
-    ) -> "list[Callable[[], Timeline]]":
-        """The shared readings are read once; the pieces that have none of their own share one course."""
+    def _active(self, view: View) -> list[Known]:
+        """Pieces that are neither dropped nor finished."""
+        return [known for known in self.all_known(view) if known.dropped is None and not self._over(known)]
+
+    def _on_calendar(self, view: View, *, only_next: bool) -> "dict[str, Callable[[], Timeline]]":
+        """Of each active piece the work still to be done, once all are planned on one calendar."""
+        from curetrack.timeline.solve import prepare, solve_prepared
+
+        found = [
+            (prepare(_piece_of(known), profile, known.events, course, view.now), water)
+            for known, profile, course, water in self._together(self._active(view), view)
+        ]
+        agreed = agreed_of([prepared for prepared, _ in found], self.settings, view.now)
+        return {
+            prepared.piece.name: partial(
+                solve_prepared, prepared, view.now, water_degC=water, only_next=only_next,
+                agreed=None if agreed is None else agreed[prepared.piece.name], people=self.settings.crew,
+                unplanned=agreed is None,
+            )
+            for prepared, water in found
+        }  # fmt: skip
+
+    def _together(self, active: Sequence[Known], view: View) -> "Iterator[tuple[Known, Profile, Course, float | None]]":
+        """Each piece with its profile, its course and the newest temperature of the water. The shared readings are read
+        once; the pieces that have none of their own share one course."""
         own = self.ledger.pieces_with_readings()
         starts_ms = {known.name: self.readings_from_ms(known.name, known.starts_at, view) for known in active}
         from_ms = min(starts_ms.values(), default=0)
         shared = self.ledger.readings_since(from_ms, "", view) if active else []
         course = self.course(shared, view) if any(known.name not in own for known in active) else None
         water = newest_water(shared, view.now)
-        found: list[Callable[[], Timeline]] = []
         for known in active:
+            piece = _piece_of(known)
+            profile = self.profile(piece.profile_sha, piece.profile_id)
             if known.name in own or course is None:
                 used = together(shared, self.ledger.own_readings_since(from_ms, known.name, view))
                 from_h = starts_ms[known.name] / MS_PER_HOUR - SAME_H
                 used = [reading for reading in used if reading.at_h >= from_h]
-                found.append(partial(self.solved, known, view, only_next=only_next, used=used))
-                continue
-            piece = known.piece
-            assert piece is not None
-            profile = self.profile(piece.profile_sha, piece.profile_id)
-            found.append(_later(piece, profile, known.events, course, view.now, water_degC=water, only_next=only_next))
-        return found
+                yield known, profile, self.course(used, view, known.name), newest_water(used, view.now)
+            else:
+                yield known, profile, course, water
 
 
-def _later(*arguments: Any, **named: Any) -> "Callable[[], Timeline]":
+def _piece_of(known: Known) -> Piece:
+    assert known.piece is not None
+    return known.piece
+
+
+def _later(
+    known: Known, profile: "Profile", course: "Course", view: View, people: int, *, water: float | None, only_next: bool
+) -> "Callable[[], Timeline]":
     from curetrack.timeline.solve import solve
 
-    return partial(solve, *arguments, **named)
+    return partial(
+        solve, _piece_of(known), profile, known.events, course, view.now, water_degC=water, only_next=only_next,
+        people=people,
+    )  # fmt: skip

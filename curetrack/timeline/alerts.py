@@ -48,7 +48,7 @@ def alerts(scene: Scene) -> tuple[Alert, ...]:
     if scene.basis.pour_h is not None:
         for ask in (_frost, _placing, _cold_cure, _evaporation, _cooling, _gaps):
             found += ask(scene)
-    for ask in (_inputs, _condensation, _cold_water, _lifts, _lines):
+    for ask in (_inputs, _condensation, _cold_water, _lifts, _short_crew, _need_by, _lines):
         found += ask(scene)
     order = {"hold": 0, "warn": 1, "hint": 2}
     return tuple(sorted(found, key=lambda alert: order[alert.grade]))
@@ -243,6 +243,32 @@ def _lifts(scene: Scene) -> Iterable[Alert]:
             return
 
 
+def _short_crew(scene: Scene) -> Iterable[Alert]:
+    """The next step that wants more people than can be called."""
+    basis = scene.basis
+    for line in scene.lines if basis.people > 1 else ():
+        if line.crew > basis.people and line.state not in ("done", "skipped") and not line.optional:
+            yield Alert("warn", "short_crew", float(basis.people), float(line.crew), at=line.plan_at, step=line.step)
+            return
+
+
+def _need_by(scene: Scene) -> Iterable[Alert]:
+    """The last step that wants somebody ends after the piece is needed."""
+    basis = scene.basis
+    if basis.need_by_h is None:
+        return
+    ends = [
+        (placed.plan_h + placed.hands_h, node_id)
+        for node_id, placed in scene.placed.items()
+        if placed.is_open and placed.plan_h is not None and math.isfinite(placed.plan_h)
+        and not placed.node.step.optional and (placed.hands_h > 0.0 or placed.node.step.check)
+    ]  # fmt: skip
+    end_h, step = max(ends, default=(-math.inf, ""))
+    if end_h > basis.need_by_h:
+        yield Alert("warn", "need_by", end_h - basis.need_by_h, unit="h", at=from_h(end_h),
+                    until=from_h(basis.need_by_h), step=step)  # fmt: skip
+
+
 def _lines(scene: Scene) -> Iterable[Alert]:
     """Overrides, shown ever after; windows that have closed; plans that come too late for their window."""
     for line in scene.lines:
@@ -252,7 +278,9 @@ def _lines(scene: Scene) -> Iterable[Alert]:
             elif note.rule == "missed" and line.state == "late":
                 yield Alert("warn", "past_limit", at=note.at, step=line.step, subject=note.text)
             elif note.rule == "clash" and line.state == "waiting":
-                yield Alert("warn", "clash", at=line.plan_at, until=note.at, step=line.step)
+                yield Alert("warn", "clash", at=line.plan_at, until=note.at, step=line.step, subject=note.text)
+            elif note.rule == "quiet" and line.state == "waiting":
+                yield Alert("warn", "quiet", note.value, unit="h", at=note.at, until=line.late_at, step=line.step)
 
 
 def _at(at_h: float | None) -> datetime | None:

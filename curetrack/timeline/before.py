@@ -22,8 +22,8 @@ def plan_before(follower: Node, ready_h: float | None, placed: dict[str, Placed]
         ]
         pred.late_h = min([*limits, *([pred.late_h] if pred.late_h is not None else [])])
     for pred, lead_h in leads:
-        if not pred.is_open or pred.late_h is None or pred.plan_h is None:
-            continue
+        if not pred.is_open or pred.late_h is None or pred.plan_h is None or pred.agreed is not None:
+            continue  # closed, or a plan has chosen its moment
         if lead_h <= 0.0 and follower.id != POUR:
             continue  # part of the chain: nothing is gained by waiting
         earliest = max(

@@ -1,6 +1,7 @@
 """From the answers of a step's rules to its moment: when all of them hold together for the first time."""
 
 import math
+from collections.abc import Sequence
 
 from msgspec import Struct
 
@@ -8,7 +9,7 @@ from curetrack.climate.course import Side
 from curetrack.timeline.clocks import AT_ONCE, Ends, When, latest
 from curetrack.timeline.rules import Met, Spans
 
-__all__ = ["Window", "binding_first", "known_part", "together", "window_of"]
+__all__ = ["Window", "binding_first", "first_common", "known_part", "together", "window_of"]
 
 SIDES: tuple[Side, ...] = ("centre", "warm", "cold")
 
@@ -78,8 +79,12 @@ def _first_usable(spans: list[Spans], from_h: float, now_h: float, side: Side) -
 
 def _first_common(spans: list[Spans], from_h: float, side: Side) -> float:
     """The first instant from `from_h` on that lies in a span of each rule; inf if there is none in sight."""
+    return first_common([ask(from_h, side) for ask in spans] if math.isfinite(from_h) else [[]], from_h)
+
+
+def first_common(lists: Sequence[Sequence[tuple[float, float]]], from_h: float) -> float:
+    """The same, for spans that are at hand."""
     at_h = from_h
-    lists = [ask(from_h, side) for ask in spans] if math.isfinite(from_h) else [[]]
     while True:
         moved = at_h
         for found in lists:

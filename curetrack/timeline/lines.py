@@ -182,12 +182,21 @@ def _notes(placed: Placed, basis: Basis, missed: str) -> tuple[Note, ...]:
     answers = basis.history.answers.get(placed.node.id, [])
     if answers and not answers[-1].passed and placed.is_open:
         found.append(Note("failed", placed.node.step.fail, at=_shown(answers[-1].at_h)))
+    if placed.agreed is not None and placed.is_open:
+        found += [Note(r.rule, value=r.value, unit="h", at=_shown(r.at_h)) for r in placed.agreed.remarks]
     if not missed and _clashes(placed):
-        found.append(Note("clash", at=_shown(placed.late_h)))
+        found.append(Note("clash", _cost_of(placed.node.step), at=_shown(placed.late_h)))
     ended = placed.node.ended or placed.node.step.until is not None  # that needs no record
     if not placed.recorded and not placed.is_open:
         found.append(Note("ended" if ended else "unrecorded"))
     return tuple(found)
+
+
+def _cost_of(step: Step) -> str:
+    """What is to be done where its window is missed."""
+    if step.recoat is not None and step.recoat.missed:
+        return step.recoat.missed
+    return step.no_later.missed if step.no_later is not None else ""
 
 
 def _clashes(placed: Placed) -> bool:

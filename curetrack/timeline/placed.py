@@ -12,6 +12,7 @@ from curetrack.timeline.checks import Gate
 from curetrack.timeline.clocks import Clocks, When
 from curetrack.timeline.graph import Node
 from curetrack.timeline.history import Answer, History
+from curetrack.timeline.planning.agreed import Agreed
 from curetrack.timeline.rules import Met
 
 __all__ = ["Basis", "NEXT_h", "Placed"]
@@ -38,6 +39,9 @@ class Basis(Struct, frozen=True):
     bags: float = 0.0
     perimeter_m: float = 0.0
     spoilt: bool = False  # froze young and no hardness check since
+    agreed: dict[str, Agreed] = {}  # by node, where a plan says when it is to be done; it only delays
+    need_by_h: float | None = None
+    people: int = 1  # who can be called, the maker included; 1: not said
 
     def hands_h(self, step: Step) -> float:
         """Hours for the hands: fixed, and by face, edge and bags."""
@@ -53,6 +57,7 @@ class Placed(Struct):
     floor_h   the first moment that the predecessors leave
     count_h   what a follower's `wait` counts from: done time, else plan
     end_h     the hands are free again
+    moment_h  when the rules let an open one start, a passed check counted, now and the steps before it aside
     """
 
     node: Node
@@ -74,6 +79,8 @@ class Placed(Struct):
     last_answer: Answer | None = None
     window_h: float = -math.inf  # from when on air and dew point allow it, now or next
     redo_h: float | None = None  # a pass recorded after late_at: the `else` was done
+    moment_h: float | None = None
+    agreed: Agreed | None = None
     stopped_by: str = ""  # frost, wax
     recorded: bool = True
 

@@ -13,6 +13,7 @@ Pure: nothing here reads a clock, a file or a setting.
 from collections.abc import Sequence
 from datetime import datetime
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from curetrack.climate.course import Course
@@ -25,20 +26,35 @@ from curetrack.profile.types import Mix, Profile
 from curetrack.timeline.alerts import Scene, alerts
 from curetrack.timeline.clocks import Clocks
 from curetrack.timeline.crew import slab_of
-from curetrack.timeline.frost import read_frost
-from curetrack.timeline.graph import build_graph
+from curetrack.timeline.frost import Frost, read_frost
+from curetrack.timeline.graph import Graph, build_graph
 from curetrack.timeline.history import History, read_history
 from curetrack.timeline.lines import line_of
 from curetrack.timeline.placed import Basis
-from curetrack.timeline.types import Timeline
+from curetrack.timeline.planning.agreed import Agreed
+from curetrack.timeline.types import Alert, Timeline
 from curetrack.timeline.walk import Walk
 
-__all__ = ["clocks_of", "solve"]
+__all__ = ["Prepared", "clocks_of", "prepare", "solve", "solve_prepared"]
+
+
+UNPLANNED = (Alert("warn", "unplanned"),)
+
+
+class Prepared(Struct, frozen=True):
+    """One piece before its walk: what the solver and the planner both start from."""
+
+    piece: Piece
+    profile: Profile
+    history: History
+    basis: Basis
+    graph: Graph
+    frost: Frost | None
 
 
 def solve(
     piece: Piece, profile: Profile, events: Sequence[Event], course: Course, now: datetime,
-    *, water_degC: float | None = None, only_next: bool = False,
+    *, water_degC: float | None = None, only_next: bool = False, people: int = 1,
 ) -> Timeline:  # fmt: skip
     """The timeline of one piece at `now`.
 
@@ -47,7 +63,14 @@ def solve(
     now      aware; facts after it should have been left out by the caller
     water_degC   the newest reading of the curing water, if any
     only_next   only the open lines that wait for no other step, or are planned within a day: less work, for a list
+    people   who can be called, the maker included; 1: not said
     """
+    prepared = prepare(piece, profile, events, course, now)
+    return solve_prepared(prepared, now, water_degC=water_degC, only_next=only_next, people=people)
+
+
+def prepare(piece: Piece, profile: Profile, events: Sequence[Event], course: Course, now: datetime) -> Prepared:
+    """The facts of one piece sorted, and its steps in walking order."""
     history, now_h = read_history(events), to_h(now)
     basis = _basis(piece, profile, history, course, now_h)
     frost = None
@@ -55,7 +78,20 @@ def solve(
         frost = read_frost(basis.clocks, profile.mix, history, basis.pour_h, now_h)
         basis = replace(basis, spoilt=frost.suspect)
     steps = expand(profile, piece.shape, pour_air_degC=_air_at_pour(course, basis))
-    placed = Walk(basis, build_graph(steps, history, now_h), only_next=only_next).run()
+    return Prepared(piece, profile, history, basis, build_graph(steps, history, now_h), frost)
+
+
+def solve_prepared(
+    prepared: Prepared, now: datetime, *, water_degC: float | None = None, only_next: bool = False,
+    agreed: dict[str, Agreed] | None = None, people: int = 1, unplanned: bool = False,
+) -> Timeline:  # fmt: skip
+    """The same from there on. `agreed`: when the shop's plan has each step done (planning/); `unplanned`: there should
+    have been a plan, and there is none."""
+    piece, profile, history, frost = prepared.piece, prepared.profile, prepared.history, prepared.frost
+    course, now_h, basis = prepared.basis.course, prepared.basis.now_h, prepared.basis
+    if agreed or people != 1:
+        basis = replace(basis, agreed=agreed or {}, people=people)
+    placed = Walk(basis, prepared.graph, only_next=only_next).run()
     shown = [p for p in placed.values() if p.is_next(now_h)] if only_next else placed.values()
     lines = tuple(line_of(piece.name, node, basis) for node in shown)
     age_h, equivalent_h, equivalent_band, strength, strength_band = _maturity_now(basis, profile.mix)
@@ -67,7 +103,8 @@ def solve(
         equivalent_age_band_h=equivalent_band, strength_band_MPa=strength_band,
         slab_degC=course.temp_degC(now_h) if course.has_temperature else None,
         last_reading_at=None if course.measured_until_h is None else from_h(course.measured_until_h),
-        mass_lift_kg=basis.slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines, alerts=alerts(scene),
+        mass_lift_kg=basis.slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines,
+        alerts=(*alerts(scene), *(UNPLANNED if unplanned else ())),
         suspect=frost is not None and frost.suspect, dropped=history.dropped,
     )  # fmt: skip
 
@@ -96,7 +133,7 @@ def _basis(piece: Piece, profile: Profile, history: History, course: Course, now
         pour_h=history.last_batch_h if poured else planned_h, first_h=history.first_batch_h if poured else planned_h,
         poured=poured, created_h=to_h(piece.created_at), face_m2=face_m2,
         bags=volume_m3 / mix.bag.yield_m3 if mix.bag else 0.0,
-        perimeter_m=slab.perimeter_m,
+        perimeter_m=slab.perimeter_m, need_by_h=None if piece.need_by is None else to_h(piece.need_by),
     )  # fmt: skip
 
 

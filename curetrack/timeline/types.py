@@ -43,7 +43,8 @@ class Reason(Struct, frozen=True):
 
 
 class Note(Struct, frozen=True):
-    """A remark on one step: rule is override, missed, crew, grip, clash, failed, unrecorded, ended."""
+    """A remark on one step: rule is override, missed, crew, grip, clash, failed, unrecorded, ended, outside, night,
+    alone, long, short, never, overnight, waits, quiet."""
 
     rule: str
     text: str = ""
@@ -98,7 +99,8 @@ class Alert(Struct, frozen=True):
     """A warning of the conditions, with its number. Words: curetrack/words.
 
     rule   frost, frost_unknown, suspect, suspect_cleared, placing, mix_hot, cold_cure, evaporation, cooling,
-           lift, condensation, gap, no_temperature, no_humidity, cold_water, stale, override, clash, past_limit
+           lift, condensation, gap, no_temperature, no_humidity, cold_water, stale, override, clash, past_limit,
+           need_by, short_crew, quiet, unplanned
     value, need   in `unit`; at, until   the time it speaks of; step   the step it concerns
     """
 

@@ -55,10 +55,14 @@ class Walk:
     def _through(self, wanted: set[str]) -> None:
         for node in self.graph.nodes.values():
             if node.id in wanted or self._soon(node):
-                self.placed[node.id] = self._pour(node) if node.id == POUR else self._place(node)
+                self.placed[node.id] = self.place(node)
         if POUR not in self.graph.nodes and not self.basis.poured:
             leads = [(p.node.id, p.node.step.lead_h) for p in self.placed.values() if POUR in p.node.step.before]
             plan_before(Node(POUR, Step(POUR, POUR), leads=tuple(leads)), self.basis.pour_h, self.placed)
+
+    def place(self, node: Node) -> Placed:
+        """One node, whose predecessors are in `placed`."""
+        return self._pour(node) if node.id == POUR else self._place(node)
 
     def _soon(self, node: Node) -> bool:
         """Whether the steps before it leave it a plan within `NEXT_h`."""
@@ -196,6 +200,7 @@ class Walk:
             moment_h = start.slow
         if placed.passed_h is not None:
             moment_h = max(min(moment_h, placed.passed_h), window.open_h)
+        placed.moment_h = moment_h
         self._plan(placed, moment_h, start.centre)
 
     def _plan(self, placed: Placed, moment_h: float, ready_h: float) -> None:
@@ -205,12 +210,15 @@ class Walk:
         if placed.stopped_by:
             return
         placed.plan_h = None
+        placed.agreed = basis.agreed.get(node.id)
         plan_before(node, ready_h if math.isfinite(ready_h) else placed.floor_h, self.placed)
         floors = [placed.floor_h or -math.inf, basis.now_h, moment_h, basis.history.later_h.get(node.id, -math.inf)]
         for other, lead_h in node.leads:
             pred = self.placed.get(other)
             if pred is not None and pred.end_h is not None and not (pred.passes_through and pred.done_h is None):
                 floors.append(pred.end_h + lead_h)
+        if placed.agreed is not None:
+            floors.append(placed.agreed.start_h)
         plan_h = max(floors)
         if plan_h == math.inf:
             return

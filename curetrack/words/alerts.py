@@ -219,7 +219,57 @@ def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
         text += f" {_closing(alert.until, voice)}"
         if alert.at is not None:
             text += f" ({duration((alert.at - alert.until) / timedelta(hours=1))} too late)"
-    return f"{text}. {_mend(line)}"
+    cost = f" If it is missed: {clean(alert.subject)}" if alert.subject else ""
+    return f"{text}. {_hours_mend(line, voice) or _mend(line)}{cost}"
+
+
+def _need_by(alert: Alert, voice: Voice, _line: Line | None) -> str:
+    late = duration(alert.value) if alert.value is not None else "some time"
+    return (
+        f"By this plan the last step, {clean(alert.step)}, is over {_computed(alert.at, voice)}: {late} after it is "
+        f"needed {_when(alert.until, voice)}. More hours, a warmer shop ({WARMTH}) or a faster mix bring it forward; "
+        "curetrack compare shows by how much."
+    )
+
+
+def _short_crew(alert: Alert, _voice: Voice, line: Line | None) -> str:
+    need = f"{alert.need:.0f}" if alert.need is not None else "more"
+    have = f"{alert.value:.0f}" if alert.value is not None else "fewer"
+    lift = line is not None and line.kind == "lift"
+    helps = (
+        "Slides or rollers under the base, a tilting frame to turn it in, wheels or a cart to carry it take the weight "
+        "off the hands; a smaller or thinner piece does too."
+        if lift
+        else "Fewer hands make it slower: smaller batches, everything laid out beforehand, or one more friend."
+    )
+    return f"{_upper(clean(alert.step))} wants {need} people, and you count {have}. {helps}"
+
+
+def _hours_mend(line: Line | None, voice: Voice) -> str:
+    """Where the rules leave a window and only people are missing: what is nearest at hand."""
+    if line is None or line.ready_at is None or line.late_at is None or line.ready_at > line.late_at:
+        return ""
+    start = max(line.ready_at, line.floor_at or line.ready_at)
+    if start > line.late_at:
+        return ""
+    window = f"{_computed(start, voice)} to {_closing(line.late_at, voice)}"
+    if line.kind == "lift" and line.crew > 1:
+        return f"Ask {line.crew - 1} to come {window}, or warm the shop so that it falls into their hours."
+    return f"Keep {window} free, or start the step before it at another hour."
+
+
+def _quiet(alert: Alert, voice: Voice, _line: Line | None) -> str:
+    return (
+        f"{_upper(clean(alert.step))} may be done {_computed(alert.at, voice)} to {_closing(alert.until, voice)}, "
+        "mostly in your quiet hours. Put the coat before it off to the morning, so that this one falls into the day."
+    )
+
+
+def _unplanned(_alert: Alert, _voice: Voice, _line: Line | None) -> str:
+    return (
+        "A fault of the program keeps your hours from being fitted: times are those of the rules alone, also at night. "
+        "Look at hours, away, extra and crew hours (curetrack shop)."
+    )
 
 
 def _mend(line: Line | None) -> str:
@@ -290,4 +340,8 @@ ALERTS: dict[str, Say] = {
     "override": _override,
     "clash": _clash,
     "past_limit": _past_limit,
+    "need_by": _need_by,
+    "short_crew": _short_crew,
+    "quiet": _quiet,
+    "unplanned": _unplanned,
 }

@@ -2,13 +2,16 @@
 
 from curetrack.timeline.types import Line, Note
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, moment
+from curetrack.words.moments import about, duration, moment
 from curetrack.words.rules import GRIPS
 from curetrack.words.voice import Voice
 
 __all__ = ["NOTES", "note_text", "notes_said"]
 
-NOTES = ("override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended")
+NOTES = (
+    "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "long",
+    "short", "never", "overnight", "waits", "quiet",
+)  # fmt: skip
 
 
 def notes_said(line: Line, voice: Voice) -> tuple[str, ...]:
@@ -39,5 +42,36 @@ def note_text(note: Note, voice: Voice) -> str:
             return "not recorded"
         case "ended":
             return "not needed"
+        case _ if note.rule in PLANNED:
+            return _planned(note, voice)
         case _:
             return text or note.rule
+
+
+PLANNED = ("outside", "night", "alone", "long", "short", "never", "overnight", "waits", "quiet")
+
+
+def _planned(note: Note, voice: Voice) -> str:
+    """What the plan has to say of the hours."""
+    hours = duration(note.value) if note.value else "a moment"
+    when = f" {moment(about(note.at, closing=True), voice)}" if note.at else ""
+    match note.rule:
+        case "outside":
+            return f"{hours} outside your hours, or its window closes: keep the time free, or move the step before it"
+        case "night":
+            return f"{hours} at night: fresh concrete does not wait. An earlier pour keeps the night free"
+        case "alone":
+            return "the crew cannot come then, and fresh concrete does not wait: ask somebody, or pour on their day"
+        case "long":
+            return f"it wants {hours} in one go, and no stretch of your hours is so long: open one with extra hours"
+        case "short":
+            return "no time is left for it in your hours before that"
+        case "never":
+            return "no hours for it are in sight: look at yours and the crew's (curetrack shop)"
+        case "overnight":
+            before = f" at the last visit,{when}" if when else ""
+            return f"due while nobody is there: lay a wet cloth under the closed sheet{before}; it keeps until then"
+        case "quiet":
+            return f"{hours} of its window lie in your quiet hours"
+        case _:
+            return f"it waits {hours} for the crew; your own hours would have{when}: ask who can come then"

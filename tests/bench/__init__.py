@@ -3,6 +3,8 @@
 bench_course   building a course and asking it for moments, up to 43,200 readings
 bench_solve    one solve: from a cold course of 43,200 readings, and after one more reading
 bench_import   importing a logger's file of a million rows, against a bare table
+bench_plan     planning 1,000 pieces of 100 shops; one shop of 20 and of 200; how good the plans are
+bench_when     `when` over two weeks of half-hours
 bench_today    a cold `today` with 20 pieces, against the bare imports
 bench_nudges    how late nudges are with 10,000 of them pending
 bench_idle      what the service takes with 20 pieces while nothing happens

@@ -28,10 +28,14 @@ EVERY = {
     "cold_water": Alert("hint", "cold_water", 24.0, 11.0, "K", step="mist"),
     "stale": Alert("hint", "stale", 14.0, 12.0, "h", after(-14)),
     "override": Alert("hint", "override", at=after(-5), step="strip", subject="form was needed"),
+    "need_by": Alert("warn", "need_by", 50.0, unit="h", at=after(300), until=after(250), step="set-on-base"),
+    "unplanned": Alert("warn", "unplanned"),
+    "quiet": Alert("warn", "quiet", 4.0, unit="h", at=after(12), until=after(16), step="coat-2"),
+    "short_crew": Alert("warn", "short_crew", 2.0, 4.0, at=after(30), step="flip"),
     "clash": Alert("warn", "clash", at=after(30), until=after(28), step="seal-top-1"),
     "past_limit": Alert("warn", "past_limit", at=after(-3), step="unblock", subject="Do not hammer: cut relief slots."),
 }  # fmt: skip
-NUMBERLESS = {"no_temperature", "no_humidity"}
+NUMBERLESS = {"no_temperature", "no_humidity", "unplanned"}
 
 
 def test_every_documented_rule_has_a_text_and_no_other_has() -> None:

@@ -1,9 +1,13 @@
 """`curetrack sheet NAME`: the cure sheet of one piece, on the screen or to hang at the form."""
 
 from argparse import ArgumentParser, Namespace
+from typing import TYPE_CHECKING
 
 from curetrack.cli.context import Context
 from curetrack.cli.parser import Command, add_view, name
+
+if TYPE_CHECKING:
+    from curetrack.timeline.types import Timeline
 
 __all__ = ["COMMANDS"]
 
@@ -11,6 +15,7 @@ __all__ = ["COMMANDS"]
 def _configure(parser: ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", type=name, help="the piece")
     parser.add_argument("--all", action="store_true", help="done steps and all cautions too")
+    parser.add_argument("--crew", action="store_true", help="only what to write to those who come to help, to copy")
     parser.add_argument("--print", action="store_true", help="plain text with boxes to tick and lines for notes")
     add_view(parser)
 
@@ -27,6 +32,8 @@ def _run(args: Namespace, context: Context) -> int:
 
         context.screen.json(sheet_json(timeline, context.voice, grips))
         return 0
+    if args.crew:
+        return _crew(timeline, context)
     from curetrack.cli.views.sheet_head import Heading
 
     heading = Heading(profile.name, piece.shape, piece.need_by)
@@ -41,6 +48,15 @@ def _run(args: Namespace, context: Context) -> int:
     return 0
 
 
+def _crew(timeline: "Timeline", context: Context) -> int:
+    from curetrack.words.crew import crew_text
+
+    lines = [line for line in timeline.lines if line.crew > 1 and line.state not in ("done", "skipped")]
+    texts = [crew_text(line, context.voice) for line in lines if not line.optional]
+    context.screen.write("\n\n".join(texts) + "\n" if texts else "Nobody is needed any more.\n")
+    return 0
+
+
 COMMANDS = {
     "sheet": Command(
         _configure,
@@ -49,6 +65,7 @@ COMMANDS = {
             "curetrack sheet bench",
             "curetrack sheet bench --all",
             "curetrack sheet bench --print",
+            "curetrack sheet bench --crew",
             'curetrack sheet bench --as-of "2h ago" --json',
         ),
     )

@@ -24,7 +24,7 @@ FROM = {"file": "set", "system": "from the system", "assumed": "assumed: set it"
 def _configure(parser: ArgumentParser) -> None:
     add = parser.add_argument
     keys = "timezone, units, quiet_hours, default_profile; channels, mail_to, mail_from, mail_server, mail_user, "
-    keys += "mail_tls; watch_folder, export_folder; crew is kept for the planning that a later version brings"
+    keys += "mail_tls; watch_folder, export_folder; for the plan: hours, away, extra, crew, crew_hours"
     add("--set", metavar="K=V", type=pair, action="append", default=[], help=keys)
     add("--secret", metavar="KEY", choices=SECRETS, help=f"ask for a secret without showing it: {', '.join(SECRETS)}")
     add(
@@ -110,7 +110,8 @@ def _show(context: Context) -> int:
     values = [
         ("timezone", f"{settings.timezone} ({FROM[settings.timezone_from]})"), ("units", settings.units),
         ("quiet_hours", settings.quiet_hours or "none"),
-        ("crew", f"{settings.crew}, you included (kept, not used yet)"),
+        *_hours_values(settings),
+        ("crew", f"{settings.crew}, you included"),
         ("default_profile", clean(settings.default_profile) or "none"), *_channel_values(context), ("forecast", told),
         ("last reading", near(newest[0].at, context.voice) if newest else "none"), ("kept in", str(shop.home)),
     ]  # fmt: skip
@@ -119,6 +120,12 @@ def _show(context: Context) -> int:
         rows += [row(), row(Span("Times may be off: curetrack shop --set timezone=Europe/Berlin", "alarm"), flat=True)]
     context.screen.show(rows)
     return 0
+
+
+def _hours_values(settings: "Settings") -> list[tuple[str, str]]:
+    """When people can work, as far as it is said."""
+    said = [(key, str(getattr(settings, key))) for key in ("hours", "away", "extra", "crew_hours")]
+    return [(key, value) for key, value in said if value] or [("hours", "any time")]
 
 
 def _channel_values(context: Context) -> list[tuple[str, str]]:
@@ -170,6 +177,10 @@ def _json(context: Context, forecast: str) -> dict[str, Any]:
             "units": settings.units,
             "quiet_hours": settings.quiet_hours or None,
             "crew": settings.crew,
+            "hours": settings.hours or None,
+            "away": settings.away or None,
+            "extra": settings.extra or None,
+            "crew_hours": settings.crew_hours or None,
             "default_profile": settings.default_profile or None,
             "channels": settings.channels.split(",") if settings.channels else None,
             "mail_to": settings.mail_to or None,
@@ -194,6 +205,10 @@ COMMANDS = {
             "curetrack shop",
             "curetrack shop --set timezone=Europe/Berlin --set units=metric",
             "curetrack shop --set quiet_hours=22:00-06:30",
+            'curetrack shop --set hours="Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00"',
+            "curetrack shop --set away=2026-12-24..2026-12-26",
+            'curetrack shop --set extra="2026-12-28 9:00-17:00"',
+            'curetrack shop --set crew=3 --set crew_hours="Sat 9:00-17:00"',
             'curetrack shop --forecast "steady 16C"',
             "curetrack shop --forecast low/high 3/12 4/13 2/11C",
             "curetrack shop --forecast last-day",

@@ -1,0 +1,110 @@
+"""What-if: the same piece, once as it is and once for each thing that could be otherwise. Writes nothing."""
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from curetrack.errors import BadInput
+from curetrack.facts import Forecast, Piece
+from curetrack.instants import to_h
+from curetrack.ledger import View
+from curetrack.shop.desk import Known
+from curetrack.shop.recipes import Recipes
+
+if TYPE_CHECKING:
+    from curetrack.profile.types import Profile
+    from curetrack.settings import Settings
+    from curetrack.timeline.solve import Prepared
+    from curetrack.timeline.types import Timeline
+
+__all__ = ["Compared", "Outcome", "Variant"]
+
+
+class Variant(Struct, frozen=True):
+    """One thing that is otherwise; None: as it is."""
+
+    label: str
+    temp_degC: float | None = None  # the shop from now on
+    pour_at: datetime | None = None
+    profile: str | None = None
+    sets: tuple[tuple[str, str], ...] = ()
+    settings: tuple[tuple[str, str], ...] = ()  # hours, crew, crew_hours
+
+
+class Outcome(Struct, frozen=True):
+    """A variant with the timeline that follows from it."""
+
+    variant: Variant
+    timeline: "Timeline"
+    profile: "Profile"
+    settings: "Settings"
+
+
+class Compared(Recipes):
+    """The part of the Shop that compares."""
+
+    def outcomes(self, name: str, variants: tuple[Variant, ...], view: View) -> tuple[Outcome, ...]:
+        """As it is, then each variant, on the calendar that the other pieces share.
+
+        Raises UnknownName; BadInput for a variant that cannot be.
+        """
+        with self.ledger.snapshot():
+            known, _ = self.known_piece(name, view)
+            if known.dropped is not None:
+                raise BadInput(f"{known.name} was given up", where="compare", remedy="name a piece on the go")
+            return tuple(self._outcome(known, variant, view) for variant in (Variant("as it is"), *variants))
+
+    def _outcome(self, known: Known, variant: Variant, view: View) -> Outcome:
+        from curetrack.shop.planner import is_planned, plan_of
+        from curetrack.timeline.solve import solve_prepared
+
+        settings = self._settings_of(variant)
+        mine, profile = self._prepared_as(known, variant, view)
+        agreed = None
+        if is_planned(settings):
+            pieces = [mine, *self._others(known.name, view)]
+            agreed = plan_of(pieces, settings, view.now).agreed[mine.piece.name]
+        timeline = solve_prepared(mine, view.now, agreed=agreed, people=settings.crew)
+        return Outcome(variant, timeline, profile, settings)
+
+    def _settings_of(self, variant: Variant) -> "Settings":
+        from curetrack.settings import changed
+
+        return replace(self.settings, **changed(variant.settings)) if variant.settings else self.settings
+
+    def _prepared_as(self, known: Known, variant: Variant, view: View) -> "tuple[Prepared, Profile]":
+        from curetrack.climate.course import build_course
+        from curetrack.timeline.solve import prepare
+
+        piece = known.piece
+        assert piece is not None
+        if variant.pour_at is not None:
+            piece = self._poured_at(known, piece, variant.pour_at, view)
+        used = self.readings_for(known.name, known.starts_at, view)
+        course = self.course(used, view, known.name)
+        if variant.temp_degC is not None:
+            steady = Forecast("steady", to_h(view.now), variant.temp_degC)
+            course = build_course(used, steady, self.settings.zone)
+        profile = self.profile(piece.profile_sha, piece.profile_id)
+        if variant.profile is not None or variant.sets:
+            assert known.sheet is not None
+            profile = self.compiled_recipe(self.changed_recipe(known.sheet, variant.profile, variant.sets))
+        return prepare(piece, profile, known.events, course, view.now), profile
+
+    def _poured_at(self, known: Known, piece: Piece, at: datetime, view: View) -> Piece:
+        if known.pour is not None:
+            raise BadInput(f"{known.name} is poured already", where="--pour-at", remedy="leave the pour out")
+        if at <= view.now:
+            raise BadInput("that is already past", where="--pour-at", remedy="name a moment to come")
+        return replace(piece, planned_pour_at=at)
+
+    def _others(self, name: str, view: View) -> "list[Prepared]":
+        from curetrack.timeline.solve import prepare
+
+        return [
+            prepare(known.piece, profile, known.events, course, view.now)
+            for known, profile, course, _ in self._together(self._active(view), view)
+            if known.name != name and known.piece is not None
+        ]

@@ -1,0 +1,43 @@
+"""The plan of a shop: all its pieces on one calendar. Only where hours, days away, a crew's or quiet hours are set."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from curetrack.settings import Settings
+    from curetrack.timeline.planning.agreed import Agreed
+    from curetrack.timeline.planning.plan import Plan
+    from curetrack.timeline.solve import Prepared
+
+__all__ = ["agreed_of", "is_planned", "plan_of"]
+
+
+def is_planned(settings: "Settings") -> bool:
+    """Whether anything is set that a plan has to fit."""
+    return bool(settings.hours or settings.away or settings.extra or settings.crew_hours or settings.quiet_hours)
+
+
+def plan_of(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan":
+    """Of pieces that are prepared for the same moment."""
+    from curetrack.hours.rota import rota_of
+    from curetrack.instants import to_h
+    from curetrack.timeline.planning.net import Net
+    from curetrack.timeline.planning.plan import plan_nets
+
+    nets = [Net(each.piece.name, each.basis, each.graph, need_by_h=each.basis.need_by_h) for each in pieces]
+    return plan_nets(nets, rota_of(settings), to_h(now))
+
+
+def agreed_of(
+    pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime"
+) -> "dict[str, dict[str, Agreed]] | None":
+    """What is agreed for each step of each piece; None if the planner fails.
+
+    Reminders must not hang on it: the times are then those of the rules alone, and a warning says so.
+    """
+    try:
+        return plan_of(pieces, settings, now).agreed
+    except Exception:  # whatever it is: no piece may be forgotten for it
+        return None

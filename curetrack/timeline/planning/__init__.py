@@ -1,0 +1,11 @@
+"""Planning: from "may be done from" to "do it then", across all pieces.
+
+calendar   the maker's windows, what is booked in them, and the first fit         calendar.py
+net        one piece compiled for many cheap passes                               job.py, compile.py, net.py
+fits       where one step goes: hours, crew, quiet hours, and what if nowhere     fits.py
+serial     one pass: steps of all pieces placed one after another, with chains    serial.py
+cost       what a plan costs, in order of what matters                            cost.py
+search     the best of several orders, or of all                                  search.py
+plan       from pieces and a rota to agreed moments and what is to be said        plan.py, agreed.py
+when       which moment to pour                                                   when.py
+"""

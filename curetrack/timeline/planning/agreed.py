@@ -1,0 +1,31 @@
+"""What a plan says of one step: when it is to be done, and what is to be said about it."""
+
+from msgspec import Struct
+
+__all__ = ["Agreed", "Remark"]
+
+
+class Remark(Struct, frozen=True):
+    """A remark of the plan on a step, in POSIX hours; it becomes a Note.
+
+    outside    outside the maker's hours, awake, to save a window: `value` hours of it
+    night      the same at night, for fresh concrete
+    alone      within hours, but the crew it wants cannot come: fresh concrete does not wait for them
+    long       longer than any stretch of hours: `value` hours are needed
+    short      no time is left before the pour, or its follower
+    never      no hours, or no crew, in sight
+    overnight  due while nobody is there: a wet cloth under the sheet at the visit that ends at `at_h`
+    waits      ready before the crew can come: it waits `value` hours for them, from `at_h` on
+    quiet      its recoat window lies in quiet hours for the most part: `value` hours of it, from `at_h` on
+    """
+
+    rule: str
+    value: float | None = None
+    at_h: float | None = None
+
+
+class Agreed(Struct, frozen=True):
+    """When one step is to be done."""
+
+    start_h: float
+    remarks: tuple[Remark, ...] = ()

@@ -1,0 +1,326 @@
+"""One pair of hands on the maker's windows: what is free, what is booked, and the first fit.
+
+Work is not split: a coat, a grit, a fill is one go. Windows are looked through in blocks, so that a full calendar costs
+little; every booking can be taken back (a token for each), so that a search can try and retract.
+"""
+
+import math
+from bisect import bisect_left, bisect_right, insort
+from datetime import date, tzinfo
+
+from msgspec import Struct
+
+from curetrack.hours.expand import Rota
+from curetrack.hours.windows import ALWAYS, Window, Windows, joined, without
+from curetrack.instants import from_h
+
+__all__ = ["Calendar", "Need", "Token"]
+
+BLOCK = 16  # windows that are looked over at once
+SLACK_h = 1e-7  # less than a millisecond: rounding is no clash
+LOOK_h = 5.0 / 60.0  # what a look takes (judgement)
+MOST_DAYS = 3 * 366  # what fits nowhere in three years fits nowhere
+FIRST_DAYS = 100
+
+
+class Need(Struct, frozen=True):
+    """What a step wants of the calendar. No hands: a look, a moment within hours that keeps nobody."""
+
+    hands_h: float
+    people: int = 1
+    loud: bool = False
+
+
+class Token(Struct, frozen=True):
+    """A booking, for taking it back: the stretch, and the windows' gaps and room as they were before."""
+
+    start_h: float
+    end_h: float
+    gaps: tuple[tuple[int, list[Window], float], ...]
+
+
+class Calendar:
+    """From a moment on. Days are added as a search reaches further."""
+
+    def __init__(self, rota: Rota, from_h_: float) -> None:
+        self.rota, self.from_h = rota, from_h_
+        self._first: date = from_h(from_h_).astimezone(rota.zone).date()
+        self._days = 0
+        self._busy: list[Window] = []
+        self._allowed: dict[tuple[int, bool], Windows] = {}
+        self._longest: dict[tuple[int, bool], float] = {}
+        self._starts: list[float] = []
+        self._ends: list[float] = []
+        self._gaps: list[list[Window]] = []
+        self._room: list[float] = []
+        self._blocks: list[float] = []
+        self.nights: Windows = ()
+        self.quiet: Windows = ()
+        self._grow(FIRST_DAYS)
+
+    @property
+    def zone(self) -> tzinfo:
+        """The shop's zone."""
+        return self.rota.zone
+
+    @property
+    def has_hours(self) -> bool:
+        """Whether the maker works at some hours only."""
+        return self._starts[:1] != [-math.inf] or len(self._starts) > 1
+
+    # --- questions -------------------------------------------------------------------------------------------------
+
+    def first_fit(self, earliest_h: float, need: Need) -> float | None:
+        """The first start from `earliest_h` on within the windows; None if there is none within three years."""
+        while True:
+            found = self._first_fit(earliest_h, need)
+            if found is not None or 0.0 < self.longest_h(need) < need.hands_h - SLACK_h:
+                return found  # what is longer than any stretch now will be longer later
+            if not self._grow(self._days * 3):
+                return None
+
+    def last_fit(self, earliest_h: float, latest_h: float, need: Need) -> float | None:
+        """The last start between two moments; None if nothing fits there."""
+        allowed = self.allowed(need)
+        for index in range(bisect_right(self._starts, latest_h + SLACK_h) - 1, -1, -1):
+            if self._ends[index] < earliest_h - SLACK_h:
+                break
+            if self._room[index] + SLACK_h < need.hands_h:
+                continue
+            for start_h, end_h in reversed(self._gaps_for(index, need)):
+                for low_h, high_h in reversed(_cut(allowed, start_h, end_h)):
+                    at_h = min(high_h - need.hands_h, latest_h)
+                    if at_h >= max(low_h, earliest_h) - SLACK_h:
+                        return max(at_h, low_h, earliest_h)
+        return None
+
+    def longest_h(self, need: Need) -> float:
+        """The longest stretch that is ever allowed for such work, bookings aside."""
+        key = (need.people, need.loud)
+        if key not in self._longest:
+            allowed = self.allowed(need)
+            windows = zip(self._starts, self._ends, strict=True)
+            stretches = (end - start for first, last in windows for start, end in _cut(allowed, first, last))
+            self._longest[key] = max(stretches, default=0.0)
+        return self._longest[key]
+
+    def free_outside(self, earliest_h: float, latest_h: float, need: Need, shut: Windows) -> float | None:
+        """The first start between two moments with free hands, the maker's windows aside, not in `shut`."""
+        at_h = earliest_h
+        for _ in range(len(shut) + len(self._busy) + 2):
+            if at_h > latest_h + SLACK_h:
+                return None
+            moved = self._after_busy(at_h, need.hands_h)
+            for start_h, end_h in _over(shut, moved, moved + max(need.hands_h, SLACK_h)):
+                moved = max(moved, end_h) if start_h < moved + max(need.hands_h, SLACK_h) else moved
+            if moved == at_h:
+                return at_h
+            at_h = moved
+        return None
+
+    def free_before(self, earliest_h: float, latest_h: float, need: Need, shut: Windows) -> float | None:
+        """The last start between two moments with free hands, the maker's windows aside, not in `shut`."""
+        taken = joined([*self._busy, *shut]) if need.hands_h > 0.0 else shut
+        for start_h, end_h in reversed(without([(earliest_h, latest_h + need.hands_h)], taken)):
+            if end_h - start_h + SLACK_h >= need.hands_h:
+                return end_h - need.hands_h
+        return None
+
+    def in_hours_h(self, start_h: float, end_h: float) -> float:
+        """Hours of a stretch that lie in the maker's windows."""
+        if start_h == end_h:
+            return 0.0
+        index = max(0, bisect_right(self._ends, start_h))
+        total = 0.0
+        while index < len(self._starts) and self._starts[index] < end_h:
+            total += max(0.0, min(end_h, self._ends[index]) - max(start_h, self._starts[index]))
+            index += 1
+        return total
+
+    def window_of(self, at_h: float) -> Window | None:
+        """The maker's window that holds a moment, the moment of its end included."""
+        index = bisect_left(self._ends, at_h - SLACK_h)
+        if index < len(self._starts) and self._starts[index] <= at_h + SLACK_h:
+            return self._starts[index], self._ends[index]
+        return None
+
+    def last_moment_before(self, at_h: float, since_h: float) -> float | None:
+        """The end of the maker's last window that has begun before a moment and ends after `since_h`."""
+        index = bisect_left(self._starts, at_h) - 1
+        if index < 0 or self._ends[index] <= since_h or self._starts[index] == -math.inf:
+            return None
+        return min(self._ends[index], at_h)
+
+    # --- bookings --------------------------------------------------------------------------------------------------
+
+    def book(self, start_h: float, hands_h: float) -> Token:
+        """The hands are busy from then on."""
+        end_h = start_h + hands_h
+        touched: list[tuple[int, list[Window], float]] = []
+        if hands_h > 0.0:
+            insort(self._busy, (start_h, end_h))
+            index = bisect_right(self._ends, start_h)
+            while index < len(self._starts) and self._starts[index] < end_h:
+                touched.append((index, self._gaps[index], self._room[index]))
+                self._take(index, start_h, end_h)
+                index += 1
+        return Token(start_h, end_h, tuple(touched))
+
+    def retract(self, token: Token) -> None:
+        """Takes the newest booking back."""
+        if token.end_h > token.start_h:
+            del self._busy[bisect_left(self._busy, (token.start_h, token.end_h))]
+            for index, gaps, room_h in token.gaps:
+                self._gaps[index], self._room[index] = gaps, room_h
+                block = index // BLOCK
+                self._blocks[block] = max(self._blocks[block], room_h)
+
+    # --- inside ----------------------------------------------------------------------------------------------------
+
+    def _first_fit(self, earliest_h: float, need: Need) -> float | None:
+        allowed = self.allowed(need)
+        if allowed is not ALWAYS:
+            return self._first_allowed(earliest_h, need, allowed)
+        hands_h = need.hands_h
+        index, count = bisect_right(self._ends, earliest_h - SLACK_h), len(self._starts)
+        while index < count:
+            if index % BLOCK == 0 and self._blocks[index // BLOCK] + SLACK_h < hands_h:
+                index += BLOCK
+                continue
+            if self._room[index] + SLACK_h >= hands_h:
+                for start_h, end_h in self._gaps_for(index, need):
+                    if end_h + SLACK_h < earliest_h + hands_h:
+                        continue
+                    at_h = max(start_h, earliest_h)
+                    if at_h + hands_h <= end_h + SLACK_h:
+                        return at_h
+            index += 1
+        return None
+
+    def _first_allowed(self, earliest_h: float, need: Need, allowed: Windows) -> float | None:
+        """The same within narrower windows: these are gone through, and what of the maker's lies in each."""
+        hands_h = need.hands_h
+        for low_h, high_h in allowed[max(0, bisect_right(allowed, (earliest_h, math.inf)) - 1) :]:
+            if high_h + SLACK_h < earliest_h + hands_h or high_h - low_h + SLACK_h < hands_h:
+                continue
+            index = bisect_right(self._ends, max(low_h, earliest_h) - SLACK_h)
+            while index < len(self._starts) and self._starts[index] < high_h:
+                if self._room[index] + SLACK_h >= hands_h:
+                    for start_h, end_h in self._gaps_for(index, need):
+                        at_h = max(start_h, low_h, earliest_h)
+                        if at_h + hands_h <= min(end_h, high_h) + SLACK_h:
+                            return at_h
+                index += 1
+        return None
+
+    def _gaps_for(self, index: int, need: Need) -> list[Window]:
+        """Free stretches of a window; a look without hands may fall into other work, but not into its last minutes."""
+        return self._gaps[index] if need.hands_h > 0.0 else [(self._starts[index], self._ends[index] - LOOK_h)]
+
+    def allowed(self, need: Need) -> Windows:
+        """When such work may be done, the maker's windows and bookings aside."""
+        if not need.loud and (need.people <= 1 or self.rota.crew is None):
+            return ALWAYS
+        key = (need.people if self.rota.crew is not None else 1, need.loud)
+        if key not in self._allowed:
+            found = self.rota.crew_for(key[0], self._first, self._days)
+            self._allowed[key] = without(found, self.quiet) if need.loud and self.quiet else found
+        return self._allowed[key]
+
+    def _after_busy(self, at_h: float, hands_h: float) -> float:
+        if hands_h <= 0.0:
+            return at_h
+        index = max(0, bisect_right(self._busy, (at_h, math.inf)) - 1)
+        for start_h, end_h in self._busy[index:]:
+            if start_h >= at_h + hands_h - SLACK_h:
+                break
+            if end_h > at_h + SLACK_h:
+                at_h = end_h
+        return at_h
+
+    def _grow(self, days: int) -> bool:
+        """More days; False if they are enough for anything, or more days change nothing."""
+        if self._days >= MOST_DAYS or (self._starts[-1:] == [-math.inf] and not self.quiet and self.rota.crew is None):
+            return False
+        self._days = min(days, MOST_DAYS)
+        windows = self.rota.maker(self._first, self._days)
+        self.quiet = self.rota.quiet_hours(self._first, self._days)
+        self.nights = self.rota.nights(self._first, self._days)
+        self._allowed, self._longest = {}, {}
+        old = len(self._starts)
+        known = old and (self._starts[-1], self._ends[-1]) == windows[old - 1] if len(windows) >= old else False
+        keep = old if known else max(0, old - 1)
+        for index in range(keep, len(windows)):
+            gaps = [windows[index]]
+            first = max(0, bisect_right(self._busy, (windows[index][0], math.inf)) - 1)
+            for start_h, end_h in self._busy[first:]:
+                if start_h >= windows[index][1]:
+                    break
+                gaps = _less(gaps, start_h, end_h)
+            self._insert(index, windows[index], gaps)
+        self._blocks = [max(self._room[n : n + BLOCK]) for n in range(0, len(self._room), BLOCK)]
+        return True
+
+    def _insert(self, index: int, window: Window, gaps: list[Window]) -> None:
+        rows: tuple[tuple[list[float] | list[list[Window]], object], ...] = (
+            (self._starts, window[0]), (self._ends, window[1]), (self._gaps, gaps), (self._room, _longest(gaps)),
+        )  # fmt: skip
+        for row, value in rows:
+            row[index:] = [value]  # type: ignore[list-item]  # each row takes its own kind
+
+    def _take(self, index: int, start_h: float, end_h: float) -> None:
+        """Cuts a stretch out of one window."""
+        old = self._gaps[index]
+        first = bisect_right(old, (start_h, -math.inf))
+        first = first - 1 if first and old[first - 1][1] > start_h else first
+        last = first
+        while last < len(old) and old[last][0] < end_h:
+            last += 1
+        self._gaps[index] = gaps = [*old[:first], *_less(old[first:last], start_h, end_h), *old[last:]]
+        self._room[index] = _longest(gaps)
+        begin = index - index % BLOCK
+        self._blocks[index // BLOCK] = max(self._room[begin : begin + BLOCK])
+
+
+def _less(gaps: list[Window], start_h: float, end_h: float) -> list[Window]:
+    found: list[Window] = []
+    for low_h, high_h in gaps:
+        if high_h <= start_h or low_h >= end_h:
+            found.append((low_h, high_h))
+            continue
+        if low_h < start_h - SLACK_h:
+            found.append((low_h, start_h))
+        if high_h > end_h + SLACK_h:
+            found.append((end_h, high_h))
+    return found
+
+
+def _longest(gaps: list[Window]) -> float:
+    if gaps and gaps[-1][1] == math.inf:
+        return math.inf
+    return max((high_h - low_h for low_h, high_h in gaps), default=0.0)
+
+
+def _cut(allowed: Windows, start_h: float, end_h: float) -> list[Window]:
+    """The parts of one stretch that are allowed."""
+    if allowed is ALWAYS:
+        return [(start_h, end_h)]
+    index = max(0, bisect_right(allowed, (start_h, math.inf)) - 1)
+    found: list[Window] = []
+    while index < len(allowed) and allowed[index][0] < end_h:
+        low_h, high_h = max(start_h, allowed[index][0]), min(end_h, allowed[index][1])
+        if low_h < high_h:
+            found.append((low_h, high_h))
+        index += 1
+    return found
+
+
+def _over(windows: Windows, start_h: float, end_h: float) -> list[Window]:
+    """The windows that overlap a stretch."""
+    index = max(0, bisect_right(windows, (start_h, math.inf)) - 1)
+    found: list[Window] = []
+    while index < len(windows) and windows[index][0] < end_h:
+        if windows[index][1] > start_h:
+            found.append(windows[index])
+        index += 1
+    return found

@@ -1,0 +1,240 @@
+"""From the graph of one piece to jobs: what the walk knows already, and the rules of deeper steps in numbers."""
+
+import math
+
+from msgspec.structs import replace
+
+from curetrack.profile.types import Limit, Rules, SetRule
+from curetrack.timeline.clocks import When
+from curetrack.timeline.crew import crew_needed
+from curetrack.timeline.drying import FACES_OPEN
+from curetrack.timeline.graph import POUR, Graph, Node
+from curetrack.timeline.placed import Basis, Placed
+from curetrack.timeline.planning.calendar import Need
+from curetrack.timeline.planning.job import Drying, Job, Time, needs_of, or_never
+from curetrack.timeline.rules import Situation, air, cool_gap, dew_margin, slab
+from curetrack.timeline.walk import Walk
+
+__all__ = ["Compiled"]
+
+
+class Compiled:
+    """The jobs of one piece. What hangs on no time is worked out once, what counts from the pour again for each."""
+
+    def __init__(self, basis: Basis, graph: Graph, *, untouched: bool) -> None:
+        self.basis = basis
+        self._graph, self._untouched = graph, untouched
+        self.jobs: list[Job] = []
+        self.number: dict[str, int] = {}
+        self._settle()
+        self.successors: list[list[int]] = [[] for _ in self.jobs]
+        for job in self.jobs:
+            for other in {*job.after, *(lead for lead, _ in job.leads), *self.closers(job)}:
+                self.successors[other].append(job.index)
+        self._hold_back()
+
+    def is_early(self, job: Job) -> bool:
+        """Whether it comes before the pour."""
+        return job.id in self._graph.before_pour
+
+    def closers(self, job: Job) -> tuple[int, ...]:
+        """A row that another step ends is placed after that one."""
+        closer = self.number.get(job.node.closes_with) if job.node.closes_with else None
+        return () if closer is None else (closer,)
+
+    def retime(self, basis: Basis, *, slow: bool) -> None:
+        """All that counts from the pour, for another pour. `slow`: by the slow side of every band."""
+        self.basis = basis
+        for job in self.jobs:
+            job.slow = slow or (job.node.step.hold == "yes" and not job.node.step.check)
+            job.drying = None if job.drying is None else replace(job.drying, slow=job.slow)
+            if job.id == POUR:
+                job.start_h = job.count_h = job.end_h = basis.pour_h
+            elif job.ok and not job.closed:
+                job.base_h = self._base_h(job.node)
+                self._time(job)
+
+    def _settle(self) -> None:
+        """The walk's answer for all that hangs on no plan; the rest compiled."""
+        walk = Walk(self.basis, self._graph, only_next=True)
+        settled: set[str] = set() if POUR in self._graph.nodes else {POUR}
+        for node in self._graph.nodes.values():
+            job = self._new_job(node)
+            first = not self._untouched and settled.issuperset([*node.after, *(lead for lead, _ in node.leads)])
+            if node.id == POUR or first or self.basis.history.closed_h(node.id) is not None:
+                placed = walk.placed[node.id] = walk.place(node)
+                self._from_walk(job, placed)
+                if node.id == POUR or not placed.is_open or placed.passes_through:
+                    settled.add(node.id)
+            else:
+                self._compile(job)
+            self.number[node.id] = job.index
+            self.jobs.append(job)
+
+    def _new_job(self, node: Node) -> Job:
+        step = node.step
+        need = Need(self.basis.hands_h(step), self._people(node), step.loud)
+        after = tuple(self.number[other] for other in node.after if other in self.number)
+        leads = tuple((self.number[other], lead_h) for other, lead_h in node.leads if other in self.number)
+        nobody = step.kind in ("rest", "dry") and need.hands_h <= 0.0 and not step.check and need.people <= 1
+        return Job(
+            len(self.jobs), node.id, node, need, after, leads, base_h=self._base_h(node), nobody=nobody,
+            later_h=self.basis.history.later_h.get(node.id, -math.inf),
+        )  # fmt: skip
+
+    def _base_h(self, node: Node) -> float:
+        """Where a step counts from that follows none of the others."""
+        if not node.after:
+            early = node.id in self._graph.before_pour
+            return self.basis.created_h if early else or_never(self.basis.pour_h)
+        pour_alone = POUR in node.after and POUR not in self._graph.nodes
+        return or_never(self.basis.pour_h) if pour_alone else -math.inf
+
+    def _people(self, node: Node) -> int:
+        return crew_needed(node.step, self.basis.slab, self.basis.mix)
+
+    def _from_walk(self, job: Job, placed: Placed) -> None:
+        job.closed = not placed.is_open
+        job.through = placed.passes_through
+        job.start_h, job.count_h, job.end_h = placed.done_h, placed.count_h, placed.end_h
+        if job.id == POUR:
+            job.closed, job.start_h = True, placed.plan_h if placed.plan_h is not None else self.basis.pour_h
+            return
+        if job.closed:
+            lasted = job.node.step.until is not None and not placed.recorded and placed.end_h == placed.closed_h
+            job.start_h = placed.done_h if placed.done_h is not None else placed.end_h if lasted else None
+            return
+        job.start_h = None
+        job.ok = placed.plan_h is not None and placed.moment_h is not None
+        job.moment_h = placed.moment_h if placed.moment_h is not None else -math.inf
+        job.late_h = placed.late_h
+        if job.node.step.until is not None and placed.end_h is not None:
+            job.until_h = placed.end_h
+        since_h = max(self.basis.now_h, placed.floor_h if placed.floor_h is not None else self.basis.now_h)
+        job.spans = tuple(tuple(met.spans(since_h, "centre")) for met, _ in placed.mets if met.spans is not None)
+        if job.through:
+            job.count_h = job.end_h = None
+
+    def _compile(self, job: Job) -> None:
+        """What hangs on no time at all; then what hangs on the pour."""
+        basis, step, node = self.basis, job.node.step, job.node
+        rules = step.not_before
+        job.through = step.optional
+        job.slow = step.hold == "yes" and not step.check
+        warm = any(need is not None for need in (rules.maturity_h, rules.set, rules.strength_MPa, rules.handling))
+        if (warm or rules.hardening or rules.air or rules.slab) and not basis.course.has_temperature:
+            job.ok = False
+            return
+        job.wait_h = rules.wait_h
+        if rules.hardening is not None:
+            since = self.number.get(node.since) if rules.hardening.since else None
+            clocks = basis.materials.get(rules.hardening.of, basis.clocks)
+            job.hardening = clocks, rules.hardening.time_h, since
+        if step.recoat is not None:
+            job.recoat_h, job.recoat_to_h = step.recoat.from_h, step.recoat.to_h
+            job.coats = tuple(other for other in job.after if self.jobs[other].node.step.kind == "coat")
+        if step.every is not None and node.occurrence:
+            job.row_h = step.every.most_h
+        if step.no_later is not None:
+            job.late_wait_h = step.no_later.wait_h
+        job.needs = needs_of(rules, basis)
+        if rules.drying_h is not None and basis.course.has_humidity and basis.course.has_temperature:
+            job.drying = self._drying(job, rules.drying_h)
+        if rules.air or rules.slab or rules.dew_margin or rules.cool_gap_K is not None:
+            job.spans = self._spans_of(rules)
+        self._time(job)
+
+    def _time(self, job: Job) -> None:
+        """What counts from the pour."""
+        basis, step = self.basis, job.node.step
+        pour_h, first_h = basis.pour_h, basis.first_h
+        if pour_h is None or first_h is None:
+            job.ok = job.ok and job.id in self._graph.before_pour
+            return
+        job.moment_h = max((need(basis, pour_h, slow=job.slow) for need in job.needs), default=-math.inf)
+        if step.not_before.age_h is not None:
+            job.moment_h = max(job.moment_h, pour_h + step.not_before.age_h)
+        if step.no_later is not None:
+            job.late_h = self._limit(step.no_later, first_h)
+            job.late_from_h = first_h if job.node.after == (POUR,) else None
+        if step.until is not None:
+            job.until_h = self._end_of(step.until, pour_h)
+        if job.drying is not None:
+            job.drying = replace(job.drying, pour_h=pour_h)
+
+    def _spans_of(self, rules: Rules) -> tuple[tuple[tuple[float, float], ...], ...]:
+        basis = self.basis
+        at = Situation(
+            basis.now_h, basis.course, basis.mix, basis.clocks, basis.set_clocks, basis.materials, basis.slab,
+            basis.now_h, None, None, None, None, None,
+        )  # fmt: skip
+        mets = [met for rule in (air, slab, dew_margin, cool_gap) if (met := rule(at, rules)) is not None]
+        return tuple(tuple(met.spans(basis.now_h, "centre")) for met in mets if met.spans is not None)
+
+    def _limit(self, limit: Limit, first_h: float) -> Time:
+        basis = self.basis
+        found = [first_h + limit.age_h] if limit.age_h is not None else []
+        if basis.course.has_temperature:
+            found += [basis.clocks.reach(first_h, limit.maturity_h).fast] if limit.maturity_h is not None else []
+            found += [self._set(limit.set, first_h).fast] if limit.set is not None else []
+        return min(found, default=None)
+
+    def _end_of(self, until: Limit, pour_h: float) -> Time:
+        basis = self.basis
+        found = [pour_h + until.age_h] if until.age_h is not None else []
+        if basis.course.has_temperature:
+            found += [basis.clocks.reach(pour_h, until.maturity_h).centre] if until.maturity_h is not None else []
+            found += [self._set(until.set, pour_h).centre] if until.set is not None else []
+        return max(found, default=None)
+
+    def _set(self, rule: SetRule, from_h: float) -> When:
+        mix = self.basis.mix
+        need_h = mix.initial_set_h if rule.point == "initial" else mix.final_set_h
+        return self.basis.set_clocks.reach(from_h, need_h).shifted(rule.plus_h)
+
+    def _drying(self, job: Job, need_h: float) -> Drying:
+        basis, ahead, seen = self.basis, [], self._ancestors(job)
+        wet_h, changes = basis.now_h if basis.pour_h is None else -math.inf, []
+        for other in self.jobs:
+            step = other.node.step
+            if not step.wets and step.leaves is None:
+                continue
+            share = None if step.leaves is None else FACES_OPEN[step.leaves]
+            if other.closed:
+                if other.start_h is None:
+                    continue
+                wet_h = max(wet_h, other.start_h) if step.wets else wet_h
+                changes += [(other.start_h, share)] if share is not None else []
+            elif other.index in seen and not step.optional:
+                ahead.append((other.index, step.wets, other.until_h, share))
+        return Drying(need_h, wet_h, tuple(changes), tuple(ahead), job.slow)
+
+    def _ancestors(self, job: Job) -> set[int]:
+        seen: set[int] = set()
+        todo = [*job.after, *(lead for lead, _ in job.leads)]
+        while todo:
+            other = todo.pop()
+            if other not in seen:
+                seen.add(other)
+                todo += self.jobs[other].after
+        return seen
+
+    def _hold_back(self) -> None:
+        """A step with a lead waits for its follower, unless the follower's other predecessors wait for it."""
+        for job in self.jobs:
+            for lead, lead_h in job.leads:
+                pred = self.jobs[lead]
+                if job.closed or lead_h <= 0.0 or pred.closed or pred.through or lead in self._reached(job, lead):
+                    continue
+                pred.held = job.pulls = True
+
+    def _reached(self, job: Job, lead: int) -> set[int]:
+        """All that a follower waits for on other ways than by this lead."""
+        seen: set[int] = set()
+        todo = [other for other in job.after if other != lead]
+        while todo:
+            other = todo.pop()
+            if other not in seen:
+                seen.add(other)
+                todo += [*self.jobs[other].after, *(lead for lead, _ in self.jobs[other].leads)]
+        return seen

@@ -1,0 +1,131 @@
+"""Where one step fits: in hours, with the crew, out of quiet hours; and what is left where nothing fits."""
+
+import math
+from bisect import bisect_right
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from curetrack.hours.windows import holds
+from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h
+from curetrack.timeline.planning.job import Job
+from curetrack.timeline.planning.net import Net
+
+__all__ = ["Spot", "first_fit", "how_at", "latest_fit", "spot_for", "within_h"]
+
+LOOKED_AT = 200  # moments that air and dew point may still refuse
+AHEAD_h = 30 * 24.0
+
+
+class Spot(Struct, frozen=True):
+    """Where a step was placed, and how: "" (in hours), outside, night, alone (without the crew it wants),
+    long (longer than any window), short (no time left before the pour), never."""
+
+    start_h: float
+    late_h: float | None
+    earliest_h: float
+    how: str = ""
+
+
+def spot_for(
+    calendar: Calendar, net: Net, job: Job, from_h: float, asked: tuple[float, float | None], *, strict: bool
+) -> Spot:
+    """From a moment on, for what was asked (earliest, latest). `strict`: nothing leaves the hours to save a window."""
+    earliest_h, late_h = asked
+    start_h, how = first_fit(calendar, net, job, from_h)
+    if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
+        return Spot(start_h, late_h, earliest_h, how)
+    saved = None
+    if late_h is not None and job.is_window and not strict and late_h >= net.basis.now_h:
+        saved = _outside(calendar, job, from_h, late_h)
+    if saved is not None:
+        return Spot(saved[0], late_h, earliest_h, saved[1])
+    if start_h is None:
+        return Spot(_quietly(calendar, job.need, from_h), late_h, earliest_h, "never")
+    return Spot(start_h, late_h, earliest_h, how)
+
+
+def first_fit(calendar: Calendar, net: Net, job: Job, from_h: float) -> tuple[float | None, str]:
+    """The first fit at which air and dew point allow it too."""
+    if job.nobody:
+        return from_h, ""
+    at_h, need, how = from_h, job.need, ""
+    for _ in range(LOOKED_AT):
+        fit_h = calendar.first_fit(at_h, need)
+        if fit_h is None and how == "":
+            longest_h = calendar.longest_h(need)
+            if longest_h <= 0.0:
+                return None, "never"
+            how, need = "long", Need(longest_h, need.people, need.loud)
+            continue
+        if fit_h is None:
+            return None, how
+        if how == "long":
+            fit_h = _quietly(calendar, job.need, fit_h)
+        suits_h = net.suits(job, fit_h)
+        if suits_h <= fit_h + SLACK_h or suits_h == math.inf:
+            return fit_h, how
+        at_h = suits_h
+    return at_h, how
+
+
+def _outside(calendar: Calendar, job: Job, from_h: float, late_h: float) -> tuple[float, str] | None:
+    """A window that the maker's hours cannot save: awake, or for fresh concrete at night too. Loud work stays out
+    of quiet hours, and a crew comes when it comes: only fresh concrete is worked without it."""
+    need = job.need
+    if need.people > 1 and calendar.rota.crew is not None:
+        if not job.is_fresh:
+            return None
+        alone_h = calendar.first_fit(from_h, Need(need.hands_h, 1, need.loud))
+        if alone_h is not None and alone_h <= late_h + SLACK_h:
+            return alone_h, "alone"
+    at_h = calendar.free_outside(from_h, late_h, need, calendar.nights)
+    if at_h is not None:
+        return at_h, "outside"
+    if job.is_fresh:
+        at_h = calendar.free_outside(from_h, late_h, need, calendar.quiet if need.loud else ())
+        return None if at_h is None else (at_h, "night")
+    return None
+
+
+def how_at(calendar: Calendar, job: Job, at_h: float) -> str:
+    """How work that cannot be moved lies in the calendar."""
+    end_h = at_h + job.need.hands_h
+    if calendar.in_hours_h(at_h, end_h) < job.need.hands_h - SLACK_h:
+        return "night" if within_h(calendar.nights, at_h, end_h) > 0.0 else "outside"
+    return "" if holds(calendar.allowed(job.need), at_h, end_h) else "alone"
+
+
+def latest_fit(calendar: Calendar, net: Net, job: Job, latest_h: float) -> tuple[float, str]:
+    """The last fit before a moment; else without the crew, else outside hours; else there is no time left."""
+    now_h, need = net.basis.now_h, job.need
+    if latest_h < now_h:
+        return _quietly(calendar, need, now_h), "short"
+    if job.nobody:
+        return latest_h, ""
+    at_h = calendar.last_fit(now_h, latest_h, need)
+    if at_h is not None:
+        return at_h, ""
+    at_h = calendar.last_fit(now_h, latest_h, Need(need.hands_h, 1, need.loud)) if need.people > 1 else None
+    if at_h is not None:
+        return at_h, "alone"
+    at_h = calendar.free_before(now_h, latest_h, need, calendar.nights)
+    return (_quietly(calendar, need, latest_h), "short") if at_h is None else (at_h, "outside")
+
+
+def _quietly(calendar: Calendar, need: Need, at_h: float) -> float:
+    """What is placed for want of hours stays out of quiet hours all the same, if it is loud and that is possible."""
+    quiet_h = calendar.free_outside(at_h, at_h + AHEAD_h, need, calendar.quiet) if need.loud else None
+    return at_h if quiet_h is None else quiet_h
+
+
+def within_h(windows: Sequence[tuple[float, float]], start_h: float, end_h: float) -> float:
+    """Hours of a stretch within sorted windows; a moment within one counts a minute."""
+    total = 0.0
+    for first_h, last_h in windows[max(0, bisect_right(windows, (start_h, math.inf)) - 1) :]:
+        if first_h > end_h:
+            break
+        if end_h == start_h:
+            return 1.0 / 60.0 if first_h <= start_h < last_h else 0.0
+        total += max(0.0, min(end_h, last_h) - max(start_h, first_h))
+    return total

@@ -1,0 +1,188 @@
+"""One piece compiled for many cheap passes: what each open step waits for, in numbers.
+
+The walk says what is closed, and what can be done next (these hang on no plan). Deeper steps keep of their rules what
+is settled (all that counts from the pour) and how the rest hangs on the steps before. A net never decides what may be
+done: its moments are handed to the walk, which delays them where its rules say more.
+"""
+
+import math
+from collections.abc import Sequence
+
+from curetrack.timeline.combine import first_common
+from curetrack.timeline.drying import Faces, drying_when
+from curetrack.timeline.graph import Graph
+from curetrack.timeline.placed import Basis
+from curetrack.timeline.planning.compile import Compiled
+from curetrack.timeline.planning.job import Ask, Drying, Job, Time
+
+__all__ = ["Net"]
+
+
+class Net(Compiled):
+    """The jobs of one piece, and the times of one pass over them."""
+
+    def __init__(
+        self, name: str, basis: Basis, graph: Graph, *, need_by_h: float | None = None, untouched: bool = False
+    ) -> None:
+        """`untouched`: it is not poured yet, and the walk is asked for nothing that hangs on the pour (`pour_at`)."""
+        super().__init__(basis, graph, untouched=untouched)
+        self.name, self.need_by_h = name, need_by_h
+        self.count: list[Time] = []
+        self.end: list[Time] = []
+        self.start: list[Time] = []
+        self.done: list[bool] = []
+        self.reset()
+
+    def reset(self) -> None:
+        """Nothing is placed but what is closed."""
+        self.start = [job.start_h for job in self.jobs]
+        self.count = [job.count_h for job in self.jobs]
+        self.end = [job.end_h for job in self.jobs]
+        self.done = [job.closed for job in self.jobs]
+
+    @property
+    def open(self) -> list[Job]:
+        """The jobs that a plan has to place."""
+        return [job for job in self.jobs if not job.closed and not job.through]
+
+    def pour_at(self, basis: Basis, *, slow: bool = False) -> None:
+        """The same piece, poured at another moment; only for one that was made `untouched`. `slow`: by the slow side of
+        every band, as if the mix were weak and the weather cold."""
+        self.retime(basis, slow=slow)
+        self.reset()
+
+    # --- one pass --------------------------------------------------------------------------------------------------
+
+    def is_free(self, job: Job, *, pulled: bool = False) -> bool:
+        """Whether all that it waits for is placed; held ones wait to be pulled."""
+        if self.done[job.index] or (job.held and not pulled):
+            return False
+        done = self.done
+        for other in self._unheld(job) if job.pulls else job.after:
+            if not done[other]:
+                return False
+        if job.leads and not all(done[other] or self.jobs[other].held for other, _ in job.leads):
+            return False
+        return not job.node.closes_with or all(done[other] for other in self.closers(job))
+
+    def ask(self, job: Job) -> Ask | None:
+        """The earliest start by rules and predecessors, and the latest; None: it cannot be planned."""
+        if not job.ok:
+            return None
+        after = self._unheld(job) if job.pulls else job.after
+        from_h, floor_h = self._latest(self.count, after, job.base_h), self._latest(self.end, after, job.base_h)
+        if from_h is None or floor_h is None:
+            return None
+        moment_h = self._moment(job, from_h)
+        if moment_h is None:
+            return None
+        for other, lead_h in job.leads:
+            end_h = self.end[other]
+            if end_h is not None and self.done[other] and not self.jobs[other].through:
+                floor_h = max(floor_h, end_h + lead_h)
+        earliest_h = max(moment_h, floor_h, self.basis.now_h, job.later_h)
+        if job.spans:
+            earliest_h = first_common(job.spans, earliest_h)
+        return (earliest_h, self._late(job, from_h, floor_h, earliest_h)) if earliest_h < math.inf else None
+
+    def ready_h(self, job: Job) -> Time:
+        """When its own rules hold, the steps before it done or not, now or past: what a lead counts back from."""
+        after = self._unheld(job) if job.pulls else job.after
+        from_h, floor_h = self._latest(self.count, after, job.base_h), self._latest(self.end, after, job.base_h)
+        moment_h = self._moment(job, from_h) if job.ok and from_h is not None else None
+        if moment_h is None or from_h is None or floor_h is None:
+            return None
+        if job.spans:
+            moment_h = first_common(job.spans, max(moment_h, floor_h))
+        elif moment_h == -math.inf:
+            moment_h = from_h
+        return moment_h if moment_h < math.inf else floor_h
+
+    def suits(self, job: Job, at_h: float) -> float:
+        """The moment itself if air and dew point allow it then, else the next that they do; inf: none in sight."""
+        return first_common(job.spans, at_h) if job.spans else at_h
+
+    def mark(self, job: Job, start_h: Time) -> None:
+        """The job is placed; None: it cannot be planned."""
+        index = job.index
+        self.done[index] = True
+        self.start[index] = start_h
+        if job.through:
+            self.count[index] = self._latest(self.count, job.after, job.base_h)
+            self.end[index] = self._latest(self.end, job.after, job.base_h)
+        elif job.until_h is not None:
+            floor_h = self._latest(self.end, job.after, job.base_h)
+            ends = None if floor_h is None or job.until_h == math.inf else max(job.until_h, floor_h)
+            self.count[index] = self.end[index] = ends
+        else:
+            self.count[index] = start_h
+            self.end[index] = None if start_h is None else start_h + job.need.hands_h
+
+    def unmark(self, job: Job) -> None:
+        """As if it had not been placed."""
+        index = job.index
+        self.done[index] = False
+        self.start[index] = self.count[index] = self.end[index] = None
+
+    def _unheld(self, job: Job) -> list[int]:
+        """Its predecessors without those that it has still to pull."""
+        return [other for other in job.after if self.done[other] or not self.jobs[other].held]
+
+    def _latest(self, times: list[Time], numbers: Sequence[int], base_h: float) -> Time:
+        latest_h = base_h
+        for number in numbers:
+            at_h = times[number]
+            if at_h is None:
+                return None
+            latest_h = max(latest_h, at_h)
+        return latest_h
+
+    def _moment(self, job: Job, from_h: float) -> Time:
+        moment_h = job.moment_h
+        if job.wait_h is not None:
+            moment_h = max(moment_h, from_h + job.wait_h)
+        if job.hardening is not None:
+            clocks, time_h, since = job.hardening
+            since_h = from_h if since is None else self.count[since]
+            if since_h is None:
+                return None
+            when = clocks.reach(since_h, time_h)
+            moment_h = max(moment_h, when.slow if job.slow else when.centre)
+        if job.recoat_h is not None:
+            coat_h = self._latest(self.count, job.coats, -math.inf) if job.coats else from_h
+            if coat_h is None:
+                return None
+            moment_h = max(moment_h, coat_h + job.recoat_h)
+        if job.drying is not None:
+            dry_h = self._dry(job.drying)
+            if dry_h is None:
+                return None
+            moment_h = max(moment_h, dry_h)
+        return moment_h if moment_h < math.inf else None
+
+    def _dry(self, drying: Drying) -> Time:
+        wet_h, changes = max(drying.wet_h, drying.pour_h), list(drying.changes)
+        for number, wets, until_h, share in drying.ahead:
+            at_h = self.start[number]
+            if at_h is None:
+                if wets:
+                    return None
+                continue
+            if wets:
+                end_h = self.end[number] if until_h is not None else at_h
+                wet_h = max(wet_h, at_h if end_h is None else end_h)
+            if share is not None:
+                changes.append((at_h, share))
+        when = drying_when(self.basis.course, Faces(wet_h, tuple(sorted(changes))), drying.need_h)
+        return when.slow if drying.slow else when.centre
+
+    def _late(self, job: Job, from_h: float, floor_h: float, ready_h: float) -> Time:
+        late_h = math.inf if job.late_h is None else job.late_h
+        if job.late_wait_h is not None:
+            late_h = min(late_h, (floor_h if job.late_from_h is None else job.late_from_h) + job.late_wait_h)
+        if job.recoat_to_h is not None:
+            coat_h = self._latest(self.end, job.coats, -math.inf) if job.coats else from_h
+            late_h = late_h if coat_h is None else min(late_h, coat_h + job.recoat_to_h)
+        if job.row_h is not None:
+            late_h = min(late_h, max(floor_h + job.row_h, ready_h))
+        return late_h if late_h < math.inf else None

@@ -1,0 +1,59 @@
+"""The plan of a shop: from its pieces and its rota to what is agreed for each step."""
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from curetrack.hours.expand import Rota
+from curetrack.hours.windows import covered_h
+from curetrack.timeline.planning.agreed import Agreed, Remark
+from curetrack.timeline.planning.calendar import Calendar, Need
+from curetrack.timeline.planning.job import Job
+from curetrack.timeline.planning.net import Net
+from curetrack.timeline.planning.search import Found, best
+from curetrack.timeline.planning.serial import Spot
+
+__all__ = ["Plan", "plan_nets"]
+
+WORTH_SAYING_h = 1.0
+
+
+class Plan(Struct, frozen=True):
+    """Agreed moments by piece and step, and what was found."""
+
+    agreed: dict[str, dict[str, Agreed]]
+    found: Found
+    nets: tuple[Net, ...]
+
+
+def plan_nets(nets: Sequence[Net], rota: Rota, now_h: float) -> Plan:
+    """The plan of all pieces at a moment."""
+    found = best(nets, lambda: Calendar(rota, now_h))
+    empty = Calendar(rota, now_h)
+    agreed: dict[str, dict[str, Agreed]] = {net.name: {} for net in nets}
+    for (piece, index), spot in found.spots.items():
+        job = nets[piece].jobs[index]
+        agreed[nets[piece].name][job.id] = Agreed(spot.start_h, _remarks(job, spot, empty))
+    return Plan(agreed, found, tuple(nets))
+
+
+def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
+    found: list[Remark] = []
+    end_h = spot.start_h + job.need.hands_h
+    if spot.how in ("outside", "night"):
+        found.append(Remark(spot.how, job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)))
+    elif spot.how:
+        found.append(Remark(spot.how, job.need.hands_h))
+    waits_h = spot.start_h - spot.earliest_h
+    if job.node.step.every is not None and waits_h > WORTH_SAYING_h and not job.through:
+        found.append(Remark("overnight", waits_h, calendar.last_moment_before(spot.earliest_h, calendar.from_h)))
+    if job.recoat_to_h is not None and spot.late_h is not None and spot.late_h > spot.earliest_h:
+        quiet_h = covered_h(calendar.quiet, spot.earliest_h, spot.late_h)
+        if quiet_h > (spot.late_h - spot.earliest_h) / 2.0:
+            found.append(Remark("quiet", quiet_h, spot.earliest_h))
+    lift = job.node.step.kind == "lift" and job.need.people > 1
+    if lift and calendar.rota.crew is not None and waits_h > WORTH_SAYING_h:
+        alone_h = calendar.first_fit(spot.earliest_h, Need(job.need.hands_h, 1, job.need.loud))
+        if alone_h is not None and spot.start_h > alone_h + WORTH_SAYING_h:
+            found.append(Remark("waits", spot.start_h - alone_h, alone_h))
+    return tuple(found)

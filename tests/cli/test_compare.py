@@ -1,0 +1,82 @@
+"""`compare` at the command line: what changes and by how much, and that nothing is written."""
+
+from datetime import datetime
+
+import pytest
+
+from tests.cli.conftest import DAY_ONE, Maker
+
+
+@pytest.fixture
+def cold(maker: Maker) -> Maker:
+    """`bench`, poured and covered at 8 °C, half a day later."""
+    return maker.warm(12, temp="8.0").pours().does(*DAY_ONE[:3]).at(12)
+
+
+def test_a_warmer_shop_brings_the_strip_forward(cold: Maker) -> None:
+    told = cold.ok("compare", "bench", "--temp", "20C", "--json").json
+    assert [variant["label"] for variant in told["variants"]] == ["as it is", "at 20C"]
+    first, other = (datetime.fromisoformat(variant["steps"]["strip"]) for variant in told["variants"])
+    assert other < first
+    assert {warning["rule"] for warning in told["variants"][0]["warnings"]} >= {"cold_cure"}
+    out = cold.ok("compare", "bench", "--temp", "20C").out
+    assert "What if: bench" in out
+    row = next(line for number, line in enumerate(out.splitlines()) if "strip" in out.splitlines()[number - 1])
+    assert row.strip().startswith("-")  # by so much sooner
+
+
+def test_the_first_column_is_what_the_sheet_says(cold: Maker) -> None:
+    told = cold.ok("compare", "bench", "--temp", "20C", "--json").json["variants"][0]["steps"]
+    sheet = {step["step"]: step["plan_at"] for step in cold.ok("sheet", "bench", "--json").json["steps"]}
+    assert told == {step: at for step, at in sheet.items() if step in told}
+
+
+def test_another_profile_value_crew_and_hours(cold: Maker) -> None:
+    words = [
+        "--profile",
+        "fast-tabletop",
+        "--set",
+        "strip.not_before.strength=7 MPa",
+        "--crew",
+        "4",
+        "--hours",
+        "daily 8:00-9:00",
+    ]
+    told = cold.ok("compare", "bench", *words, "--json").json["variants"]
+    assert [v["label"] for v in told[1:]] == [
+        "fast-tabletop", "strip.not_before.strength=7 MPa", "crew 4", "hours daily 8:00-9:00",
+    ]  # fmt: skip
+    strips = [datetime.fromisoformat(variant["steps"]["strip"]) for variant in told]
+    assert strips[2] > strips[0]
+    assert strips[4].hour == 8
+    assert cold.ok("shop", "--json").json["settings"]["crew"] == 1  # nothing was set
+
+
+def test_two_pieces_stand_side_by_side(cold: Maker) -> None:
+    cold.ok("pour", "shelf", "--profile", "bagged-tabletop", "--size", "900x300x40mm", "--override", "cold")
+    out = cold.ok("compare", "bench", "shelf").out
+    assert "Side by side" in out
+    assert "no more of" not in out  # two pieces are no variants of each other
+
+
+def test_a_planned_pour_at_another_moment(maker: Maker) -> None:
+    maker.at(0).ok("temp", "18C", "--humidity", "50")
+    maker.ok("pour", "top", "--planned", "--at", "Mon 18:00", "--profile", "bagged-tabletop", "--size", "1200x600x40mm")
+    told = maker.ok("compare", "top", "--pour-at", "Thu 18:00", "--json").json["variants"]
+    strips = [datetime.fromisoformat(variant["steps"]["strip"]) for variant in told]
+    assert (strips[1] - strips[0]).total_seconds() == pytest.approx(3 * 86400, abs=60)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("bench",), "nothing to compare with"), (("bench", "--pour-at", "tomorrow 9:00"), "is poured already"),
+        (("nobody", "--temp", "20C"), "no piece is named"), (("bench", "--hours", "Mon"), "a day without hours"),
+        (("bench", *["--temp", "20C"] * 6), "more than 6 columns"), (("bench", "--temp", "400C"), "--temp"),
+        (("bench", "--crew", "200"), "crew is not a number of people"), (("bench", "--set", "a=b"), "a"),
+    ],
+)  # fmt: skip
+def test_what_is_refused(cold: Maker, words: tuple[str, ...], said: str) -> None:
+    found = cold.says("compare", *words)
+    assert (found.code, found.out) == (2, "")
+    assert said in found.err

@@ -1,0 +1,99 @@
+"""Hours at the command line: set, shown, kept in a readable file with its comments; what is refused changes nothing."""
+
+import tomllib
+
+import pytest
+
+from tests.cli.conftest import Maker
+
+WEEK = "Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00"
+
+
+def test_hours_are_set_shown_and_kept_in_one_spelling(maker: Maker) -> None:
+    maker.ok(
+        "shop", "--set", "hours=mon-fri 18:00 - 21:00,sat-sun 8:00-18:00", "--set", "crew_hours=Anna: Sat 9:00-17:00"
+    )
+    maker.ok("shop", "--set", "away=2026-12-24..2026-12-26", "--set", "extra=2026-12-28 9:00-17:00")
+    text = (maker.home / "settings.toml").read_text()
+    assert tomllib.loads(text)["hours"] == WEEK
+    assert f'hours = "{WEEK}"' in text
+    told = maker.ok("shop", "--json").json["settings"]
+    assert (told["hours"], told["crew_hours"], told["away"]) == (WEEK, "Anna: Sat 9:00-17:00", "2026-12-24..2026-12-26")
+    out = maker.ok("shop").out
+    for word in (WEEK, "Anna: Sat", "2026-12-24..2026-12-26", "2026-12-28 9:00-17:00"):
+        assert word in out
+
+
+def test_a_comment_beside_the_hours_is_kept(maker: Maker) -> None:
+    path = maker.home / "settings.toml"
+    path.write_text('timezone = "Europe/Berlin"\n# weekdays I am at work\nhours = "Mon-Fri 18:00-21:00"\n')
+    maker.ok("shop", "--set", "hours=daily 8:00-10:00")
+    assert path.read_text() == 'timezone = "Europe/Berlin"\n# weekdays I am at work\nhours = "daily 8:00-10:00"\n'
+
+
+def test_none_is_any_time_again(maker: Maker) -> None:
+    maker.ok("shop", "--set", f"hours={WEEK}")
+    maker.ok("shop", "--set", "hours=")
+    assert maker.ok("shop", "--json").json["settings"]["hours"] is None
+    assert "any time" in maker.ok("shop").out
+
+
+@pytest.mark.parametrize(
+    ("sets", "said"),
+    [
+        (("hours=Mon 9:00-9:00",), "hours that never open"), (("hours=sometimes",), "a day without hours"),
+        ((f"hours={WEEK}", "crew_hours=Mon 9:00-11:00"), "the crew never comes while you work"),
+        (("away=2026-12-24..2026-12-26, 2026-12-25",), "2026-12-25 stands in two exceptions"),
+        (("away=2026-12-25", "extra=2026-12-25 9:00-12:00"), "both away and extra"),
+        (("hours=daily 22:00-23:00", "quiet_hours=21:00-08:00"), "all of hours lie in quiet_hours"),
+        (("timezone=Mars/Base",), "no such time zone"),
+        (("hours=Mon 9:00-10:00", "away=soon", "extra=x"), "away: no day"),
+    ],
+)  # fmt: skip
+def test_what_is_refused_changes_nothing(maker: Maker, sets: tuple[str, ...], said: str) -> None:
+    before = (maker.home / "settings.toml").read_bytes()
+    found = maker.says("shop", *(word for each in sets for word in ("--set", each)))
+    assert found.code == 2
+    assert said in found.err
+    assert "Traceback" not in found.err
+    assert (maker.home / "settings.toml").read_bytes() == before
+
+
+def test_all_faults_come_at_once(maker: Maker) -> None:
+    found = maker.says("shop", "--set", "hours=x", "--set", "away=y", "--set", "extra=z")
+    assert found.err.count("curetrack") >= 1
+    for word in ("hours:", "away:", "extra:"):
+        assert word in found.err
+
+
+def test_today_sheet_and_nudges_have_the_planned_moment(maker: Maker) -> None:
+    maker.warm(30).pours().does(("vibrate", 0.2), ("screed", 0.4), ("cover-1", 0.6)).at(1)
+    before = {s["step"]: s["plan_at"] for s in maker.ok("sheet", "bench", "--json").json["steps"]}
+    maker.ok("shop", "--set", "hours=daily 18:00-19:00")
+    sheet = {s["step"]: s["plan_at"] for s in maker.ok("sheet", "bench", "--json").json["steps"]}
+    assert sheet["strip"] != before["strip"]
+    assert sheet["strip"][11:13] == "18"
+    today = {s["step"]: s["plan_at"] for s in maker.ok("today", "--json").json["steps"]}
+    assert {step: sheet[step] for step in today} == today
+    from curetrack.shop import Shop, View
+
+    with Shop(maker.home) as shop:
+        prepared = next(solve() for solve in shop.prepared(View(maker.now)))
+        strip = prepared.line("strip")
+        assert strip is not None
+        assert strip.plan_at is not None
+        assert strip.plan_at.astimezone(shop.settings.zone).isoformat(timespec="seconds") == sheet["strip"]
+
+
+def test_a_planner_that_fails_forgets_no_piece_and_says_so(maker: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    maker.warm(30).pours().does(("vibrate", 0.2)).at(1)
+    before = {s["step"]: s["plan_at"] for s in maker.ok("sheet", "bench", "--json").json["steps"]}
+    maker.ok("shop", "--set", "hours=daily 18:00-19:00")
+
+    def fails(*_: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("curetrack.shop.planner.plan_of", fails)
+    told = maker.ok("sheet", "bench", "--json").json
+    assert {s["step"]: s["plan_at"] for s in told["steps"]} == before
+    assert "unplanned" in {warning["rule"] for warning in told["warnings"]}

@@ -1,0 +1,159 @@
+"""`when` at the command line: the contract, the screens, what is refused, and that nothing is written."""
+
+from datetime import datetime
+
+import pytest
+
+from tests.cli.conftest import Maker
+
+WEEK = "hours=Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00"
+
+
+@pytest.fixture
+def shop(maker: Maker) -> Maker:
+    """Saturday 10 January, ten in the morning, 16 °C; a day job, the crew on Saturdays."""
+    maker.at(0).ok("temp", "16C", "--humidity", "55")
+    maker.ok("shop", "--set", WEEK, "--set", "crew=3", "--set", "crew_hours=Sat 9:00-17:00")
+    return maker
+
+
+def test_the_contract(shop: Maker) -> None:
+    told = shop.ok("when", "--json").json
+    assert (told["format"], list(told)) == (1, ["format", "assumed", "options", "obvious"])
+    assert told["assumed"]["hours"] == "Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00"
+    assert told["assumed"]["defaults"] == ["profile", "size"]
+    for option in told["options"]:
+        assert {"pour_at", "done_at", "why", "costs"} <= option.keys()
+        assert datetime.fromisoformat(option["pour_at"]).utcoffset() is not None
+        assert datetime.fromisoformat(option["pour_at"]) < datetime.fromisoformat(option["done_at"])
+    days = [option["pour_at"][:10] for option in told["options"]]
+    assert len(set(days)) == len(days)  # the best of each day
+
+
+def test_the_slow_side_of_the_bands_is_never_sooner_and_in_the_cold_later(maker: Maker) -> None:
+    maker.at(0).ok("temp", "12C", "--humidity", "60")
+    maker.ok("shop", "--set", "hours=daily 7:00-21:00")
+    options = maker.ok("when", "--json").json["options"]
+    assert all(option["done_slow_at"] >= option["done_at"] for option in options)
+    assert any(option["done_slow_at"] > option["done_at"] for option in options)
+
+
+def test_a_coat_that_the_cold_never_allows_is_named(maker: Maker) -> None:
+    """Slurry and sealer want 10 degC (common practice and label); the forecast stays at 9."""
+    maker.at(0).ok("temp", "9C", "--humidity", "60")
+    option = maker.ok("when", "--json").json["options"][0]
+    assert option["done_at"] is None
+    assert "Slurry is not in sight" in option["why"]
+
+
+def test_every_pour_lies_in_hours_and_the_best_one_when_the_crew_can_come(shop: Maker) -> None:
+    told = shop.ok("when", "--json").json
+    for option in told["options"]:
+        at = datetime.fromisoformat(option["pour_at"])
+        assert 8 <= at.hour < 18 if at.weekday() >= 5 else 18 <= at.hour <= 21
+    best = datetime.fromisoformat(told["options"][0]["pour_at"])
+    assert best.weekday() == 5
+    assert best > shop.now  # nobody has built the form yet
+    labels = {option["label"]: option["why"] for option in told["obvious"]}
+    assert "No time for form before it" in labels["now"]
+
+
+def test_the_screen_has_the_best_three_side_by_side_and_why_not_now(shop: Maker) -> None:
+    out = shop.ok("when", "--size", "1500x600x40mm", "--profile", "bagged-tabletop").out
+    for word in (
+        "best",
+        "second",
+        "third",
+        "pour",
+        "strip",
+        "flip",
+        "first coat",
+        "all done",
+        "visits",
+        "Now, Sat 10:00",
+    ):
+        assert word in out
+    assert "Assumed: hours Mon-Fri" in out
+    assert "the default is taken" not in out
+
+
+def test_nothing_is_written(shop: Maker) -> None:
+    before = {path.name: path.read_bytes() for path in shop.home.glob("*.toml")}
+    facts = shop.ok("temp", "--list", "--json").out
+    shop.ok("when")
+    assert {path.name: path.read_bytes() for path in shop.home.glob("*.toml")} == before
+    assert shop.ok("temp", "--list", "--json").out == facts
+
+
+def test_a_shop_of_which_nothing_is_known_assumes_and_says_so(maker: Maker) -> None:
+    told = maker.ok("when", "--json").json
+    assert told["assumed"]["temp_degC"] == 20.0
+    assert told["assumed"]["hours"] is None
+    assert "20 °C (nothing measured, no forecast)" in maker.ok("when").out
+
+
+def test_a_planned_piece_by_its_name_with_its_date(shop: Maker) -> None:
+    shop.ok(
+        "pour",
+        "top",
+        "--planned",
+        "--profile",
+        "bagged-tabletop",
+        "--size",
+        "1200x600x40mm",
+        "--need-by",
+        "28 Feb 18:00",
+    )
+    told = shop.ok("when", "top", "--json").json
+    assert told["assumed"]["need_by"] == "2026-02-28T18:00:00+01:00"
+    assert told["assumed"]["defaults"] == []
+    assert told["assumed"]["other_pieces"] == 0
+
+
+def test_other_pieces_take_their_share_of_the_hours(shop: Maker) -> None:
+    alone = shop.ok("when", "--json").json["options"][0]["done_at"]
+    for n in range(6):
+        shop.ok("pour", f"other {n}", "--profile", "bagged-tabletop", "--size", "2000x900x40mm", "--override", "test")
+    told = shop.ok("when", "--json").json
+    assert told["assumed"]["other_pieces"] == 6
+    assert told["options"][0]["done_at"] > alone
+
+
+def test_no_pour_in_time_is_a_no(shop: Maker) -> None:
+    said = shop.says("when", "--need-by", "20 Jan 18:00")
+    assert said.code == 1
+    assert "No pour of that stretch is done in time" in said.out
+    assert "too late" in said.out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--need-by", "2026-01-01"), "--need-by: that is already past"),
+        (("--need-by", "2026-01-12", "--from", "2026-01-14"), "--need-by: needed before the first pour"),
+        (("--from", "2026-01-14", "--to", "2026-01-13"), "--from, --to: ends before it begins"),
+        (("--to", "2027-01-13"), "longer than 92 days"),
+        (("--from", "2026-01-14 10:05", "--to", "2026-01-14 10:20"), "no half-hour lies between them"),
+        (("--size", "1x1"), "--size"), (("--profile", "nothing"), "nothing"), (("--crew", "0"), "at least 1"),
+        (("nobody",), "no piece is named"),
+    ],
+)  # fmt: skip
+def test_what_is_refused(shop: Maker, words: tuple[str, ...], said: str) -> None:
+    found = shop.says("when", *words)
+    assert (found.code, found.out) == (2, "")
+    assert said in found.err
+    assert found.err.count("\n") == 1
+
+
+def test_a_poured_piece_has_no_pour_ahead(shop: Maker) -> None:
+    shop.pours()
+    assert "is poured already" in shop.says("when", "bench").err
+
+
+def test_frost_ahead_speaks_against_a_pour(maker: Maker) -> None:
+    """-3 degC in each night to come: a fresh piece must not freeze (about 3.5 MPa for one freeze, second-hand)."""
+    maker.at(0).ok("temp", "14C", "--humidity", "55")
+    maker.ok("shop", "--set", "units=metric", "--forecast", "low/high", *["-3/14"] * 7)
+    option = maker.ok("when", "--json").json["options"][0]
+    assert "frost" in option["costs"]["risks"]
+    assert "Frost ahead" in option["why"]

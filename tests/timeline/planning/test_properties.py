@@ -1,0 +1,193 @@
+"""What holds of every plan, on 500 invented shops (seeds 0 to 499; tests/timeline/planning/lives.py).
+
+Orders are enumerated here once more without any of the search's short cuts, and a grid of start times is searched by
+itself: neither shares more with the planner than the rules it has to keep.
+"""
+
+import itertools
+import math
+
+import pytest
+
+from curetrack.hours.windows import covered_h
+from curetrack.instants import to_h
+from curetrack.timeline.planning.calendar import Calendar
+from curetrack.timeline.planning.net import Net
+from curetrack.timeline.planning.search import FEW, best, by_deadline
+from curetrack.timeline.planning.serial import Pass
+from tests.timeline.making import POUR_H, at, line, steady, step
+from tests.timeline.planning.lives import Life, life
+from tests.timeline.planning.making import local, planned, prepared, rota
+
+SEEDS, AT_ONCE = 500, 25
+SAME_h = 1e-6
+DAYS = 220
+
+
+def nets_of(shop: Life) -> list[Net]:
+    return [Net(p.piece.name, p.basis, p.graph, need_by_h=p.basis.need_by_h) for p in shop.pieces]
+
+
+def batches() -> list[range]:
+    return [range(first, first + AT_ONCE) for first in range(0, SEEDS, AT_ONCE)]
+
+
+@pytest.mark.parametrize("seeds", batches(), ids=lambda seeds: f"from {seeds[0]}")
+def test_nobody_is_in_two_places_and_the_night_stays_quiet(seeds: range) -> None:
+    for seed in seeds:
+        shop = life(seed)
+        made = planned(shop.pieces, shop.rota, shop.now)
+        first = at(shop.now).astimezone(shop.rota.zone).date()
+        hours, quiet = shop.rota.maker(first, DAYS), shop.rota.quiet_hours(first, DAYS)
+        work: list[tuple[float, float]] = []
+        for (piece, index), spot in made.plan.found.spots.items():
+            job = made.plan.nets[piece].jobs[index]
+            end_h = spot.start_h + job.need.hands_h
+            assert spot.start_h >= to_h(at(shop.now)) - SAME_h, (seed, job.id)
+            if job.through or job.nobody:
+                continue
+            if job.need.hands_h > 0.0:
+                work.append((spot.start_h, end_h))
+            day_h = 24.0 - (quiet[0][1] - quiet[0][0] if quiet else 0.0)
+            if job.need.loud and job.need.hands_h <= day_h:  # what is longer than the day's loud hours is said
+                assert covered_h(quiet, spot.start_h, end_h) < SAME_h, (seed, job.id)
+            if spot.how in ("", "alone"):
+                assert covered_h(hours, spot.start_h, end_h) == pytest.approx(job.need.hands_h, abs=SAME_h), (
+                    seed,
+                    job.id,
+                )
+            if spot.how == "" and job.need.people > 1:
+                there = shop.rota.crew_for(job.need.people, first, DAYS)
+                assert any(s - SAME_h <= spot.start_h and end_h <= e + SAME_h for s, e in there), (seed, job.id)
+        work.sort()
+        for (_, end_h), (start_h, _) in itertools.pairwise(work):
+            assert end_h <= start_h + SAME_h, seed
+
+
+@pytest.mark.parametrize("seeds", batches(), ids=lambda seeds: f"from {seeds[0]}")
+def test_a_planned_moment_is_never_before_the_step_s_own_rules(seeds: range) -> None:
+    """By the walk: given the plan it moves nothing any further."""
+    for seed in seeds:
+        shop = life(seed)
+        made = planned(shop.pieces, shop.rota, shop.now)
+        for piece, net in enumerate(made.plan.nets):
+            timeline = made.timeline(piece)
+            for job in net.open:
+                spot = made.plan.found.spots.get((piece, job.index))
+                plan = line(timeline, job.id).plan_at
+                assert (spot is None) == (plan is None), (seed, job.id)
+                if spot is not None and plan is not None:
+                    assert to_h(plan) == pytest.approx(spot.start_h, abs=1.0 / 3600.0), (seed, job.id)
+
+
+@pytest.mark.parametrize("seeds", batches(), ids=lambda seeds: f"from {seeds[0]}")
+def test_never_worse_than_earliest_deadline_first(seeds: range) -> None:
+    for seed in seeds:
+        shop = life(seed)
+        now_h = to_h(at(shop.now))
+        found = best(nets_of(shop), lambda shop=shop, now_h=now_h: Calendar(shop.rota, now_h))  # type: ignore[misc]
+        edf = by_deadline(nets_of(shop), lambda shop=shop, now_h=now_h: Calendar(shop.rota, now_h))  # type: ignore[misc]
+        assert found.cost.key <= edf.cost.key, seed
+
+
+# --- as good as trying everything ------------------------------------------------------------------------------------
+
+
+def every_order(nets: list[Net], calendar: Calendar) -> tuple[float, ...]:
+    """The best cost over all orders that the predecessors allow, without bound or memory."""
+    trial = Pass(nets, calendar)
+    for piece in range(len(nets)):
+        trial.prepare(piece)
+
+    def follow() -> tuple[float, ...]:
+        free = [(piece, job) for piece in range(len(nets)) for job in trial.free(piece)]
+        free = free or [(p, job) for p in range(len(nets)) if (job := trial.stuck(p)) is not None][:1]
+        if not free:
+            return trial.cost().key
+        found: list[tuple[float, ...]] = []
+        for piece, job in free:
+            length = trial.length
+            trial.place(piece, job)
+            found.append(follow())
+            trial.retract(length)
+        return min(found)
+
+    return follow()
+
+
+@pytest.mark.parametrize("seeds", batches(), ids=lambda seeds: f"from {seeds[0]}")
+def test_of_few_steps_every_order_was_tried(seeds: range) -> None:
+    """Up to eight open steps; enumerated in full here up to six, so that the test ends."""
+    tried = 0
+    for seed in seeds:
+        shop = life(seed, most_steps=3, most_pieces=2)
+        nets, now_h = nets_of(shop), to_h(at(shop.now))
+        if sum(len(net.open) for net in nets) > 6:
+            continue
+        found = best(nets, lambda shop=shop, now_h=now_h: Calendar(shop.rota, now_h))  # type: ignore[misc]
+        assert found.cost.key <= every_order(nets_of(shop), Calendar(shop.rota, now_h)), seed
+        tried += 1
+    assert tried > AT_ONCE / 2
+
+
+def test_eight_steps_are_searched_as_well_as_all_their_orders() -> None:
+    steps = "".join(
+        step(f"s{n}", f'hands_on = "{40 + 10 * n} min"\nno_later = {{ age = "{3 + (5 * n) % 9} h", else = "Late." }}')
+        for n in range(4)
+    )
+    shop = [prepared(steps, steady(20.0), 1.0, name=name) for name in ("one", "two")]
+    nets = [Net(p.piece.name, p.basis, p.graph) for p in shop]
+    assert sum(len(net.open) for net in nets) == FEW
+    of, now_h = rota("daily 8:00-15:00"), POUR_H + 1.0
+    found = best(nets, lambda: Calendar(of, now_h))
+    orders = _some_orders(nets, Calendar(of, now_h))
+    assert found.cost.key <= min(orders)
+    assert len(set(orders)) > 10  # the order matters here
+
+
+def _some_orders(nets: list[Net], calendar: Calendar) -> list[tuple[float, ...]]:
+    """1,000 of the 40,320 orders, each 40th."""
+    found: list[tuple[float, ...]] = []
+    jobs = [(piece, job) for piece, net in enumerate(nets) for job in net.open]
+    trial = Pass(nets, calendar)
+    for number, order in enumerate(itertools.permutations(jobs)):
+        if number % 40:
+            continue
+        for piece, job in order:
+            trial.place(piece, job)
+        found.append(trial.cost().key)
+        trial.retract(0)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_no_grid_of_starts_has_fewer_hours_late(seed: int) -> None:
+    """Three steps with windows, in hours of a weekend: every triple of half-hours that does not collide, by itself."""
+    import random
+
+    dice = random.Random(seed)
+    hands = [dice.choice([0.5, 1.0, 1.5, 2.0]) for _ in range(3)]
+    lates = [dice.choice([2.0, 3.0, 4.5, 6.0]) for _ in range(3)]
+    steps = "".join(
+        step(f"s{n}", f'hands_on = "{hands[n]} h"\nno_later = {{ age = "{lates[n]} h", else = "Late." }}', kind="grind")
+        for n in range(3)
+    )
+    made = planned([prepared(steps, steady(20.0), 1.0)], rota("Sat-Sun 8:00-15:00"), 1.0)
+    spots = [made.spot(f"s{n}") for n in range(3)]
+    if any(spot.how for spot in spots):
+        return  # saved outside hours: better than any triple within them, and tested elsewhere
+    grid = [1.0 + 0.5 * k for k in range(6)]  # from 12:00 on, until 15:00
+    best_h = math.inf
+    for starts in itertools.product(grid, repeat=3):
+        stretches = sorted((start, start + hand) for start, hand in zip(starts, hands, strict=True))
+        fits = all(end <= 4.0 for _, end in stretches)
+        if fits and all(end <= start for (_, end), (start, _) in itertools.pairwise(stretches)):
+            best_h = min(best_h, sum(max(0.0, start - late) for start, late in zip(starts, lates, strict=True)))
+    assert made.plan.found.cost.late_h <= best_h + SAME_h
+
+
+def test_the_same_shop_is_planned_the_same_way_twice() -> None:
+    for seed in (3, 77, 411):
+        one, other = (planned(shop.pieces, shop.rota, shop.now) for shop in (life(seed), life(seed)))
+        assert one.plan.found.spots == other.plan.found.spots
+        assert [local(spot.start_h) for spot in one.plan.found.spots.values()]

@@ -24,8 +24,8 @@ say "The evening of the pour. As long as nothing is known of the weather, the la
 logger "2001-11-10 21:00"
 show sheet bench --as-of "2001-11-10 21:00"
 
-say "Then the forecast, as the maker reckons it for the garage: two cold nights."
-show shop --forecast low/high 8/11C 4/9C 4/12C --at "2001-11-10 21:15" --as-of "2001-11-10 21:15"
+say "Then the forecast, as the weather report has it: two cold nights, the second with frost outside."
+show shop --forecast low/high 8/17C 4/13C -2/16C --at "2001-11-10 21:15" --as-of "2001-11-10 21:15"
 show today --as-of "2001-11-10 21:15"
 
 say "Sunday, the first morning. Could the sides come off?"

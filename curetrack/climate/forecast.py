@@ -27,7 +27,7 @@ from math import cos, exp, pi
 from msgspec import Struct
 
 from curetrack.climate.curve import Curve, cut
-from curetrack.climate.doubt import A_WORD, Doubt, doubt_of
+from curetrack.climate.doubt import A_GUESS, A_WORD, Doubt, doubt_of
 from curetrack.climate.gaps import Sign
 from curetrack.climate.habit import DAY_H, Habit, lag_h
 from curetrack.climate.merge import Track
@@ -114,7 +114,7 @@ def _expected(
             if habit is not None:
                 return _led((times[-1], values[-1]), habit, forecast, zone)
             today = _local_date(times[-1] if times else forecast.made_h, zone) - _local_date(forecast.made_h, zone)
-            return _Ahead(_days(forecast, zone, today.days))
+            return _Ahead(_days(forecast, zone, today.days), A_GUESS)
         if forecast.kind == "points" and forecast.points:
             points = sorted({point.at_h: point.temp_degC for point in forecast.points}.items())
             if not times or points[-1][0] > times[-1]:
@@ -124,7 +124,7 @@ def _expected(
     if not times:
         return None
     if habit is None:
-        return _Ahead(([times[-1]], [values[-1]]))
+        return _Ahead(([times[-1]], [values[-1]]), A_GUESS)
     level = values[-1] - habit.swing_K[0]
     return _Ahead(_swung(times[-1], [level] * (_HABIT_H + 1), habit), doubt_of(habit), begins=True)
 

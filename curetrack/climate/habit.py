@@ -1,4 +1,4 @@
-"""What a shop has been doing lately: the swing of its day, and how far its level wandered.
+"""What a shop has been doing lately: the swing of its day, and how far its level wanders.
 
 A shop that nobody heats evenly follows the weather outside, late and damped, and whoever works in it adds a swing of
 their own (a heater in the evening). Both are in the readings of the last days. The *swing* is their mean day, hour by
@@ -34,7 +34,7 @@ _LEAST_LAG_H, _MOST_LAG_H = 10.0, 240.0
 
 class Habit(Struct, frozen=True):
     """The shop's last days. `swing_K[k]`: by how much it is off its level k hours after the last reading, and so on
-    each day; the mean is 0. `ranged_K`: the highest less the lowest level. `wave_K`: half the height of the swing's
+    each day; the mean is 0. `ranged_K`: the highest less the lowest level of a day, on average. `wave_K`: half the height of the swing's
     wave of 24 h. `own`: the swing is not the weather's alone."""
 
     days: int
@@ -57,10 +57,12 @@ def habit_of(track: Track, past: Callable[[float], float]) -> Habit | None:
         for k, off in enumerate(_off_its_mean(hours[DAY_H * day : DAY_H * (day + 1) + 1])):
             swing[k] += off / days
     levels = [value - swing[k % DAY_H] for k, value in enumerate(hours)]
+    ranges = [levels[DAY_H * day : DAY_H * (day + 1) + 1] for day in range(days)]
+    ranged_K = sum(max(level) - min(level) for level in ranges) / days
     wave_K, rest_K = _wave(swing)
     whole_K = sqrt(0.5 * wave_K**2 + rest_K**2)
     own = whole_K > _FLAT_K and rest_K >= _OWN_SHARE * whole_K
-    return Habit(days, tuple(swing), max(levels) - min(levels), wave_K, own)
+    return Habit(days, tuple(swing), ranged_K, wave_K, own)
 
 
 def lag_h(habit: Habit, outside_K: float) -> float:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from curetrack.facts import Event
+from curetrack.facts import Event, Forecast
 from tests.timeline.making import (
     POUR_H,
     course,

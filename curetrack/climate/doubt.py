@@ -8,8 +8,8 @@ a guess   nothing but the last reading, or typed days of the weather with less t
           after three days. Nobody knows yet how the shop follows, nor whether somebody heats in the evening
 a habit   the shop's last days. Nil at the last reading; then the swing may not repeat, in hours, in proportion to the
           range r [K] of the level within a day, and the level wanders off, in days, in proportion to sqrt(r + 0.5 K)
-typed     the same shop, led by typed lows and highs of the days outside: the level wanders less, until the last typed day
-          ends; a little more where somebody heats
+typed     the same shop, led by typed lows and highs of the days outside: the level wanders less until the last typed
+          day ends; a little more where somebody heats
 
 The figures of the last two are fitted so that 90 % of outcomes lie inside, on one half of the days of
 tests/bench/hindcast, and are reported there on the other half; that of a guess is rounded up from the same days.

@@ -12,9 +12,9 @@ last-day  the last 24 h of the course repeat, one sample an hour, each side of t
 points    the given points, straight between them
 
 From the last reading the course runs straight into the forecast, in 2 h (or up to the first point, if that is later);
-what goes on from a habit begins there by itself. A habit is laid out for 10 days, then the level holds; `days` alone and
-`last-day` for 42 days, then their last day's mean. A forecast of points that ends before the last reading says nothing
-about what follows. How far each may be off: doubt.py.
+what goes on from a habit begins there by itself. A habit is laid out for 10 days, then the level holds; `days` alone
+and `last-day` for 42 days, then their last day's mean. A forecast of points that ends before the last reading says
+nothing about what follows. How far each may be off: doubt.py.
 """
 
 from bisect import bisect_right
@@ -65,8 +65,8 @@ def leans_on_habit(forecast: Forecast | None) -> bool:
 
 
 def ahead(
-    forecast: Forecast | None, zone: tzinfo, measured: Track, past: Callable[[float], float] | None,
-    habit: Habit | None, sign: Sign,
+    forecast: Forecast | None, zone: tzinfo, measured: Track,
+    *, past: Callable[[float], float] | None, habit: Habit | None, sign: Sign,
 ) -> Curve | None:  # fmt: skip
     """One side of the course after the last reading. `past`, for last-day, is the same side up to there; `habit`, if
     it is known, that of the centre. None: nothing is known."""
@@ -136,7 +136,7 @@ def _led(last: Last, habit: Habit, forecast: Forecast, zone: tzinfo) -> _Ahead:
     made_on = _local_date(forecast.made_h, zone)
     known = {day.day: day for day in forecast.days}
     first = (_local_date(last_h, zone) - made_on).days - 1
-    numbers = range(first, max(first, max(known)) + _HABIT_H // DAY_H + 3)
+    numbers = range(first, max(first, *known) + _HABIT_H // DAY_H + 3)
     ranges = [_day(known, number) for number in numbers]
     noons = [_local_h(made_on + timedelta(days=number), 0, zone) + _MEAN_AT_H for number in numbers]
     outside = Curve(noons, [0.5 * (day.low_degC + day.high_degC) for day in ranges])

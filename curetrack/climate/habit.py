@@ -33,9 +33,13 @@ _LEAST_LAG_H, _MOST_LAG_H = 10.0, 240.0
 
 
 class Habit(Struct, frozen=True):
-    """The shop's last days. `swing_K[k]`: by how much it is off its level k hours after the last reading, and so on
-    each day; the mean is 0. `ranged_K`: the highest less the lowest level of a day, on average. `wave_K`: half the height of the swing's
-    wave of 24 h. `own`: the swing is not the weather's alone."""
+    """The shop's last days.
+
+    swing_K    by how much it is off its level k hours after the last reading, and so on each day; the mean is 0
+    ranged_K   the highest less the lowest level of a day, on average
+    wave_K     half the height of the swing's wave of 24 h
+    own        the swing is not the weather's alone
+    """
 
     days: int
     swing_K: tuple[float, ...]

@@ -57,7 +57,9 @@ class Sides:
         if sign not in self._ahead:
             repeats = self._forecast is not None and self._forecast.kind == "last-day" and self.track[0]
             past = Path(self._behind(sign)).value if repeats else None
-            self._ahead[sign] = ahead(self._forecast, self._zone, self.track, past, self._known_habit(), sign)
+            self._ahead[sign] = ahead(
+                self._forecast, self._zone, self.track, past=past, habit=self._known_habit(), sign=sign
+            )
         return self._ahead[sign]
 
     def _known_habit(self) -> Habit | None:

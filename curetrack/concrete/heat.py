@@ -12,6 +12,7 @@ those of an ordinary Portland cement, all from memory: no published check value 
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import exp
 
 from msgspec import Struct
@@ -93,7 +94,7 @@ def slab_temperatures(
     Each step is exact for the air and for the heat it releases, taken as even within the step (at most 0.25 h in the
     first three days): so heat released, stored and lost balance to rounding. Raises BadInput without two nodes.
     """
-    if len(times_h) < 2 or len(times_h) != len(air_degC) or any(a > b for a, b in zip(times_h, times_h[1:])):  # noqa: B905 - one shorter
+    if len(times_h) < 2 or len(times_h) != len(air_degC) or any(a > b for a, b in pairwise(times_h)):
         raise BadInput("air needs two instants or more, in order", found=len(times_h), remedy="give a node at each end")
     times, temps = [times_h[0]], [start_degC]
     age_h = 0.0
@@ -107,28 +108,29 @@ def slab_temperatures(
         rise = (air_degC[index] - air_degC[index - 1]) / count
         for k in range(count):
             air = air_degC[index - 1] + rise * k
-            temp, age_h = _step(slab, law, temps[-1], age_h, air, air + rise, step_h)
+            temp, age_h = _step(slab, law, (temps[-1], age_h), (air, air + rise), step_h)
             temps.append(temp)
             times.append(from_h + step_h * (k + 1) if k + 1 < count else to_h)
     return times, temps
 
 
 def _step(
-    slab: ThinSlab, law: RateLaw, temp: float, age_h: float, air: float, air_end: float, step_h: float
+    slab: ThinSlab, law: RateLaw, at: tuple[float, float], air: tuple[float, float], step_h: float
 ) -> tuple[float, float]:
     """Temperature and equivalent age after a step: first as fast as at its start, then at the mean of both ends."""
+    temp, age_h = at
     rate = law.rates([temp])[0]
     later_h = age_h + rate * step_h
+    end = temp
     for _ in range(2):
-        heat = slab.released_J_m2(later_h) - slab.released_J_m2(age_h)
-        end = _after(slab, temp, air, air_end, heat, step_h)
+        end = _after(slab, temp, air, slab.released_J_m2(later_h) - slab.released_J_m2(age_h), step_h)
         later_h = age_h + 0.5 * (rate + law.rates([end])[0]) * step_h
     return end, later_h
 
 
-def _after(slab: ThinSlab, temp: float, air: float, air_end: float, heat_J_m2: float, step_h: float) -> float:
+def _after(slab: ThinSlab, temp: float, air: tuple[float, float], heat_J_m2: float, step_h: float) -> float:
     """rho c d T' = loss (air - T) + heat / step, exact for air that runs straight."""
-    lag = slab.lag_h
+    lag, (early, late) = slab.lag_h, air
     above = heat_J_m2 / (step_h * 3600.0) / slab.loss_W_m2K  # how far above the air it would end
-    behind = (air_end - air) * lag / step_h
-    return air_end + above - behind + (temp - air - above + behind) * exp(-step_h / lag)
+    behind = (late - early) * lag / step_h
+    return late + above - behind + (temp - early - above + behind) * exp(-step_h / lag)

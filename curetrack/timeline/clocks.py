@@ -19,7 +19,7 @@ from curetrack.concrete.laws import RateLaw
 
 __all__ = ["AT_ONCE", "Clocks", "Ends", "SIGHT_h", "When", "by_side", "latest"]
 
-Ends = tuple[float, float, float, float, float, float]  # fast, slow, and the same of the method and of the weather alone
+Ends = tuple[float, float, float, float, float, float]  # fast, slow, those of the method alone, the weather's
 SIGHT_h = 10 * 8766.0  # a hair above 0 degC nearly stops the clocks; what takes ten years is not within sight
 
 
@@ -148,5 +148,7 @@ class Clocks(Struct, frozen=True):
 
     def _measured(self, from_h: float, to_h: float) -> bool:
         """Whether the course is measured without a gap all the way, so that its sides are one."""
+        if self.course.slab_is_computed:
+            return False
         end_h = self.course.measured_until_h
         return end_h is not None and to_h <= end_h and not self.course.gaps_within(from_h, to_h)

@@ -54,10 +54,11 @@ def read_frost(clocks: Clocks, mix: Mix, history: History, pour_h: float, now_h:
     bears_h = _bears(clocks, mix, pour_h)
     seen_h = course.measured_until_h if course.measured_until_h is not None else -math.inf
     young_h = min(bears_h, seen_h)
-    froze_h = _first_freeze(course, pour_h, young_h, "centre")
+    seen: Side = "cold" if course.slab_is_computed else "centre"  # heat that nobody measured saves nothing from frost
+    froze_h = _first_freeze(course, pour_h, young_h, seen)
     cleared_h = None
     while froze_h is not None and (cleared_h := _cleared(course, history, froze_h, now_h)) is not None:
-        again_h = _first_freeze(course, cleared_h, young_h, "centre")
+        again_h = _first_freeze(course, cleared_h, young_h, seen)
         if again_h is None:
             break
         froze_h = again_h  # found hard, and frozen once more while still young

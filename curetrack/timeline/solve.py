@@ -16,6 +16,8 @@ from datetime import datetime
 from msgspec.structs import replace
 
 from curetrack.climate.course import Course
+from curetrack.climate.warmed import OwnHeat
+from curetrack.concrete.heat import ThinSlab, in_its_form_W_m2K
 from curetrack.concrete.maturity import band_laws
 from curetrack.concrete.setting import SetTable
 from curetrack.facts import Event, Piece
@@ -33,7 +35,7 @@ from curetrack.timeline.placed import Basis
 from curetrack.timeline.types import Timeline
 from curetrack.timeline.walk import Walk
 
-__all__ = ["clocks_of", "solve"]
+__all__ = ["clocks_of", "course_of_slab", "solve"]
 
 
 def solve(
@@ -49,6 +51,7 @@ def solve(
     only_next   only the open lines that wait for no other step, or are planned within a day: less work, for a list
     """
     history, now_h = read_history(events), to_h(now)
+    course = course_of_slab(course, piece, profile, history.last_batch_h)
     basis = _basis(piece, profile, history, course, now_h)
     frost = None
     if basis.pour_h is not None:
@@ -70,6 +73,17 @@ def solve(
         mass_lift_kg=basis.slab.mass_kg(profile.mix.density_lift_kg_m3), lines=lines, alerts=alerts(scene),
         suspect=frost is not None and frost.suspect, dropped=history.dropped,
     )  # fmt: skip
+
+
+def course_of_slab(course: Course, piece: Piece, profile: Profile, pour_h: float | None) -> Course:
+    """The course with the slab computed from the air, where the mix names its cement and only the air is measured: in
+    its form under a sheet for all of the time, which its first days decide (concrete/heat.py)."""
+    mix = profile.mix
+    if pour_h is None or mix.cement_kg_m3 <= 0.0:
+        return course
+    thickness_m = min(max(piece.shape.thickness_m, 0.005), 0.1)
+    slab = ThinSlab(thickness_m, mix.cement_kg_m3, in_its_form_W_m2K(), mix.density_lift_kg_m3)
+    return course.in_slab(OwnHeat(pour_h, slab, mix.maturity))
 
 
 def clocks_of(course: Course, mix: Mix) -> Clocks:

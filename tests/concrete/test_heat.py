@@ -1,6 +1,7 @@
 """The lumped slab: the exponential by hand, a general solver, the balance of energy, ranges."""
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -10,10 +11,10 @@ from scipy.integrate import quad, solve_ivp
 from curetrack.concrete.heat import (
     BASE_M2K_W,
     BETA,
-    CEMENT_HEAT_J_kg,
     HYDRATED_MOST,
     SHEET_M2K_W,
     TAU_H,
+    CEMENT_HEAT_J_kg,
     ThinSlab,
     face_W_m2K,
     hydration,
@@ -84,7 +85,7 @@ def test_heat_released_is_heat_stored_and_lost() -> None:
     knots = [(0.0, 15.0), (5.0, 20.0), (48.0, 8.0), (96.0, 12.0)]
 
     def along(at_h: float) -> float:
-        for (a, x), (b, y) in zip(knots, knots[1:], strict=False):
+        for (a, x), (b, y) in pairwise(knots):
             if a <= at_h <= b:
                 return x + (y - x) * (at_h - a) / (b - a)
         raise AssertionError(at_h)

@@ -69,7 +69,8 @@ def _errors(cases: Sequence[Case]) -> list[str]:
 def _shares(cases: Sequence[Case], seed: int) -> list[str]:
     lines = []
     for way in ("past", "typed", "one reading", "last day", "one, typed"):
-        lines.append(f"{way:16}{'':11}" + "".join(f"{step:>18}" for step in STEPS) + f"{'all steps':>26}{'whole band':>12}")
+        head = f"{way:16}{'':11}" + "".join(f"{step:>18}" for step in STEPS)
+        lines.append(head + f"{'all steps':>26}{'whole band':>12}")
         names = list(dict.fromkeys(case.climate for case in cases))
         for name in [*names, "all"]:
             for label, chosen in (("unheated", [UNHEATED]), ("heater", [HEATED]), ("both", [UNHEATED, HEATED])):
@@ -83,7 +84,8 @@ def _shares(cases: Sequence[Case], seed: int) -> list[str]:
                 whole = share(found, lambda one: one.inside_band)
                 lines.append(
                     f"{text}{100 * share(found, lambda one: one.inside_weather):10.0f} % ({100 * low:.0f} to "
-                    f"{100 * high:.0f})".ljust(len(text) + 26) + f"{100 * whole:10.0f} %"
+                    f"{100 * high:.0f})".ljust(len(text) + 26)
+                    + f"{100 * whole:10.0f} %"
                 )
     return lines
 

@@ -1,8 +1,8 @@
 """One pour: what curetrack says at the pour (and later) of four steps, and when they truly come.
 
 The real code does all of it: `build_course` with the readings known so far and the forecast typed, the profile's own
-rules by `timeline.rules`, the moment and its band by `timeline.combine`. The truth is the same rule by the mix's own law
-on a course of the true temperatures. So what is compared is the weather; the rate laws have no part in it.
+rules by `timeline.rules`, the moment and its band by `timeline.combine`. The truth is the same rule by the mix's own
+law on a course of the true temperatures. So what is compared is the weather; the rate laws have no part in it.
 """
 
 from collections.abc import Sequence
@@ -107,9 +107,7 @@ def bench() -> Bench:
 
 def course_of(temps: Sequence[float], start_h: int, forecast: Forecast | None, zone: tzinfo) -> Course:
     """A course of hourly readings at the slab; hours that are not known (nan) give none."""
-    readings = [
-        Reading(float(start_h + index), temp_degC=temp) for index, temp in enumerate(temps) if isfinite(temp)
-    ]
+    readings = [Reading(float(start_h + index), temp_degC=temp) for index, temp in enumerate(temps) if isfinite(temp)]
     return build_course(readings, forecast, zone)
 
 

@@ -11,6 +11,7 @@ __all__ = ["COMMANDS"]
 def _configure(parser: ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", type=name, help="the piece")
     parser.add_argument("--all", action="store_true", help="done steps and all cautions too")
+    parser.add_argument("--bands", action="store_true", help="of what each band is made, and what would narrow it")
     parser.add_argument("--print", action="store_true", help="plain text with boxes to tick and lines for notes")
     add_view(parser)
 
@@ -34,7 +35,7 @@ def _run(args: Namespace, context: Context) -> int:
         return 0
     from curetrack.cli.views.sheet import sheet_rows
 
-    context.screen.show(sheet_rows(timeline, heading, context.voice, unfold=args.all))
+    context.screen.show(sheet_rows(timeline, heading, context.voice, unfold=args.all, bands=args.bands))
     return 0
 
 
@@ -45,6 +46,7 @@ COMMANDS = {
         (
             "curetrack sheet bench",
             "curetrack sheet bench --all",
+            "curetrack sheet bench --bands",
             "curetrack sheet bench --print",
             'curetrack sheet bench --as-of "2h ago" --json',
         ),

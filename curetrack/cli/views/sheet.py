@@ -12,6 +12,7 @@ from curetrack.cli.layout import Row, Span, row
 from curetrack.cli.views.parts import alert_rows, careful_rows, check_rows, remark_rows, title_spans, why_rows
 from curetrack.cli.views.sheet_head import Heading, heading_rows
 from curetrack.timeline.types import Line, Timeline
+from curetrack.words.bands import band_said
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, clock, date_text, moment
 from curetrack.words.voice import Voice
@@ -22,8 +23,10 @@ UNASKED = {"unrecorded": "not recorded", "ended": "not needed"}
 NEAR = timedelta(hours=48)  # cautions of steps further off come when they are near
 
 
-def sheet_rows(timeline: Timeline, heading: Heading, voice: Voice, *, unfold: bool = False) -> list[Row]:
-    """The whole screen."""
+def sheet_rows(
+    timeline: Timeline, heading: Heading, voice: Voice, *, unfold: bool = False, bands: bool = False
+) -> list[Row]:
+    """The whole screen. `bands`: of what each one is made too."""
     rows = heading_rows(timeline, heading, voice)
     warnings = alert_rows([timeline], voice)
     rows += [row(), *warnings] if warnings else []
@@ -33,7 +36,7 @@ def sheet_rows(timeline: Timeline, heading: Heading, voice: Voice, *, unfold: bo
         if title != day:
             rows += [row(), row(Span(title, "head"), flat=True)]
             day = title
-        rows += _step_rows(line, voice, plan, unfold=unfold)
+        rows += _step_rows(line, voice, plan, unfold=unfold, bands=bands)
     rows += _closed_rows([line for line in timeline.lines if line.state in ("done", "skipped")], voice, unfold=unfold)
     return [*rows, row(), row("Nothing is left to do.", flat=True)] if timeline.finished else rows
 
@@ -67,7 +70,7 @@ def day_of(line: Line, plan: datetime | None, voice: Voice) -> str:
     return {0: "Today, ", 1: "Tomorrow, "}.get(days, "") + date_text(plan, voice)
 
 
-def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool) -> list[Row]:
+def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool, bands: bool) -> list[Row]:
     ahead = plan is not None and plan > voice.now
     gutter = clock(plan, voice) if plan is not None and ahead else ""
     marks: list[str] = [line.state] if line.state in ("late", "ready") and not ahead else []
@@ -75,7 +78,9 @@ def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool)
     marks += ["optional"] if line.optional else []
     style = "alarm" if line.state == "late" else "now" if marks[:1] == ["ready"] else "dim"
     rows = [Row(title_spans(line), Span(gutter), Span("  ".join([clean(line.step), *marks]), style))]
-    below = [*why_rows(line, voice, plan=False), *remark_rows(line, voice)]
+    below = why_rows(line, voice, plan=False)
+    below += [row(said)] if bands and (said := band_said(line)) else []
+    below += remark_rows(line, voice)
     below += check_rows(line) if line.hold or line.ready_at is None else []
     if unfold or line.plan_at is None or line.plan_at <= voice.now + NEAR:
         below += careful_rows(line, short=True)

@@ -1,7 +1,8 @@
 """All pours of a year in one garage."""
 
+from collections.abc import Iterator
 from datetime import datetime, timedelta
-from math import isfinite, isnan
+from math import inf, isfinite, isnan
 from random import Random
 
 import msgspec
@@ -12,7 +13,7 @@ from tests.bench.hindcast.climates import Climate
 from tests.bench.hindcast.garage import Garage, Variant, garage_of, typed_days
 from tests.bench.hindcast.trial import STEPS, Answer, Bench, Step, course_of
 
-__all__ = ["LATER_H", "REACH_H", "Case", "Way", "year"]
+__all__ = ["AHEAD_H", "LATER_H", "PAST_H", "REACH_H", "Case", "Way", "Year", "known", "pours", "year"]
 
 Way = str
 PAST_H = 78  # readings before the pour: what the shop hands to a course
@@ -50,29 +51,35 @@ class Year(msgspec.Struct, frozen=True):
 def year(climate: Climate, variant: Variant, half: int, seed: int) -> Year:
     """A pour on every day of one half (0: the first, third ... fortnight; 1: the others)."""
     garage, bench = garage_of(climate, variant), Bench()
-    random = Random(f"{seed} {climate.name}")  # the same hours and typed errors for each variant
     truth = course_of(garage.temps_degC, climate.start_h, None, climate.zone)
-    first = datetime.fromtimestamp((climate.start_h + PAST_H + 24) * 3600.0, climate.zone).replace(hour=0)
     cases, left_out = [], 0
-    for day in range(len(garage.temps_degC) // 24):
-        at = first + timedelta(days=day)
-        pour_h = round(at.replace(hour=random.randint(FROM_HOUR, TO_HOUR)).timestamp() / 3600.0)
-        forecast = typed_days(climate, pour_h, random)
-        if pour_h + AHEAD_H > climate.start_h + len(garage.temps_degC):
-            break
-        if day // BLOCK_DAYS % 2 != half:
-            continue
-        if forecast is None or not _known(garage, pour_h):
+    for day, pour_h in pours(garage, half, seed):
+        forecast = typed_days(climate, pour_h, Random(f"{seed} {climate.name} {day}"))
+        if forecast is None or not known(garage, pour_h):
             left_out += 1
-            continue
-        cases.append(_case(garage, bench, truth, day, pour_h, forecast))
+        else:
+            cases.append(_case(garage, bench, truth, day, pour_h, forecast))
     return Year(cases, left_out)
 
 
-def _known(garage: Garage, pour_h: int) -> bool:
+def pours(garage: Garage, half: int, seed: int) -> Iterator[tuple[int, int]]:
+    """Number and hour of each pour of a half. The same hours, and typed errors, for every garage of a climate."""
+    climate = garage.climate
+    random = Random(f"{seed} {climate.name}")
+    first = datetime.fromtimestamp((climate.start_h + PAST_H + 24) * 3600.0, climate.zone).replace(hour=0)
+    for day in range(len(garage.temps_degC) // 24):
+        at = (first + timedelta(days=day)).replace(hour=random.randint(FROM_HOUR, TO_HOUR))
+        pour_h = round(at.timestamp() / 3600.0)
+        if pour_h + AHEAD_H > climate.start_h + len(garage.temps_degC):
+            return
+        if day // BLOCK_DAYS % 2 == half:
+            yield day, pour_h
+
+
+def known(garage: Garage, pour_h: int) -> bool:
     """Whether nothing is missing from the first reading used to ten days after the pour."""
     at = pour_h - garage.climate.start_h
-    return not any(map(isnan, garage.temps_degC[at - PAST_H : at + 240]))
+    return not any(map(isnan, garage.temps_degC[at - PAST_H : at + AHEAD_H + 1]))
 
 
 def _case(garage: Garage, bench: Bench, truth: Course, day: int, pour_h: int, forecast: Forecast) -> Case:
@@ -101,4 +108,4 @@ def _case(garage: Garage, bench: Bench, truth: Course, day: int, pour_h: int, fo
 
 def _after(bench: Bench, truth: Course, step: Step, pour_h: int) -> float:
     centre = bench.moment(truth, step, float(pour_h), float(pour_h)).centre - pour_h
-    return centre if isfinite(centre) and centre < AHEAD_H else float("inf")
+    return centre if isfinite(centre) and centre < AHEAD_H else inf

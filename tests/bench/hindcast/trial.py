@@ -6,7 +6,7 @@ law on a course of the true temperatures. So what is compared is the weather; th
 """
 
 from collections.abc import Sequence
-from datetime import datetime, tzinfo
+from datetime import UTC, tzinfo
 from math import inf, isfinite
 from typing import Literal
 
@@ -14,7 +14,7 @@ import msgspec
 
 from curetrack.climate.course import Course, build_course
 from curetrack.concrete.setting import SetTable
-from curetrack.facts import Event, Forecast, Reading, Shape
+from curetrack.facts import Event, Forecast, Place, Reading, Shape
 from curetrack.instants import from_h
 from curetrack.profile.load import compile_profile
 from curetrack.profile.shelf import find
@@ -27,7 +27,7 @@ from curetrack.timeline.history import read_history
 from curetrack.timeline.rules import RULES, Situation
 from curetrack.timeline.solve import clocks_of
 
-__all__ = ["STEPS", "Answer", "Bench", "Step", "bench"]
+__all__ = ["SHAPE", "STEPS", "Answer", "Bench", "Step", "course_of"]
 
 Step = Literal["set", "strip", "flip", "sand"]
 STEPS: tuple[Step, ...] = ("set", "strip", "flip", "sand")
@@ -87,7 +87,7 @@ class Bench:
 
     def at_20_h(self, step: Step) -> float:
         """The clock time a guide for a warm shop gives: hours at 20 degC."""
-        course = build_course([Reading(0.0, temp_degC=20.0)], Forecast("steady", 0.0, temp_degC=20.0), _utc())
+        course = build_course([Reading(0.0, temp_degC=20.0)], Forecast("steady", 0.0, temp_degC=20.0), UTC)
         return self.moment(course, step, 0.0, 0.0).centre
 
     def _situation(self, course: Course, pour_h: float, now_h: float) -> Situation:
@@ -100,23 +100,14 @@ class Bench:
         )  # fmt: skip
 
 
-def bench() -> Bench:
-    """A bench of the shipped profile."""
-    return Bench()
-
-
-def course_of(temps: Sequence[float], start_h: int, forecast: Forecast | None, zone: tzinfo) -> Course:
-    """A course of hourly readings at the slab; hours that are not known (nan) give none."""
-    readings = [Reading(float(start_h + index), temp_degC=temp) for index, temp in enumerate(temps) if isfinite(temp)]
+def course_of(
+    temps: Sequence[float], start_h: int, forecast: Forecast | None, zone: tzinfo, *,
+    times: Sequence[float] | None = None, place: Place = "slab",
+) -> Course:  # fmt: skip
+    """A course of readings, hourly unless `times` are given; hours that are not known (nan) give none."""
+    readings = [
+        Reading(float(start_h + index) if times is None else times[index], temp_degC=temp, place=place)
+        for index, temp in enumerate(temps)
+        if isfinite(temp)
+    ]
     return build_course(readings, forecast, zone)
-
-
-def local_hour(at_h: float, zone: tzinfo) -> int:
-    """The hour on the wall."""
-    return datetime.fromtimestamp(at_h * 3600.0, zone).hour
-
-
-def _utc() -> tzinfo:
-    from datetime import UTC
-
-    return UTC

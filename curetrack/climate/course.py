@@ -3,7 +3,7 @@
 Temperature has two channels with three sides each. The slab's track is its readings; where they leave more than 2 h,
 air readings fill in, then outside ones. The air's is air, then slab, then outside. Within a place the piece's own
 readings come before shared ones (merge.py). Between readings up to 2 h apart the course is straight; longer gaps and
-the time before the first reading have a plausible range (gaps.py); the forecast has an uncertainty (forecast.py). The
+the time before the first reading have a plausible range (gaps.py); the forecast may be off by so much (doubt.py). The
 first reading holds backwards for 2 h. Cold and warm side are the ends of those ranges and equal the centre elsewhere.
 Humidity and wind are one track each (air before slab before outside), straight between readings however far apart, the
 first held backwards and the last onwards unless the forecast has humidity.

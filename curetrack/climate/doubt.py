@@ -25,6 +25,7 @@ from curetrack.climate.habit import Habit
 __all__ = ["A_GUESS", "A_WORD", "Doubt", "doubt_of"]
 
 _WIDEST_AFTER_H = 72.0  # of a word and a guess
+_FAR_H, _FAR_OFF_K = 240.0, 5.0  # no weather stays off by more for weeks (common practice, ours; not calibrated)
 
 _LEAST_RANGE_K = 0.5
 _QUICK_H = 4.0
@@ -56,7 +57,8 @@ class Doubt(Struct, frozen=True):
         """How far it may be off so many hours after the last reading."""
         off = self.at_once_K + (self.widest_K - self.at_once_K) * min(1.0, max(0.0, hours) / _WIDEST_AFTER_H)
         off += self.quick_K * _grown(hours, _QUICK_H) + self.most_K * _grown(hours, self.grows_h)
-        return off + (self.later_K - self.most_K) * _grown(hours - self.typed_until_h, _LATER_H)
+        off += (self.later_K - self.most_K) * _grown(hours - self.typed_until_h, _LATER_H)
+        return min(off, _FAR_OFF_K) if hours > _FAR_H else off
 
 
 A_WORD = Doubt(2.0, 5.0)

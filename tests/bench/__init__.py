@@ -8,5 +8,6 @@ bench_nudges    how late nudges are with 10,000 of them pending
 bench_idle      what the service takes with 20 pieces while nothing happens
 bench_desk      how soon the dashboard answers a key with 50 pieces
 bench_kill      a service killed 200 times at random moments: what is lost
+hindcast        what was said at the pour on real weather, beside what came (some minutes)
 bench_rehearsal a whole piece in fast motion with the real service on a real bus
 """

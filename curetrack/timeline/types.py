@@ -118,6 +118,7 @@ class Alert(Struct, frozen=True):
            need_by, short_crew, quiet, unplanned
     value, need   in `unit`; at, until   the time it speaks of; step   the step it concerns
     mend   of a clash, where one was looked for and found
+    heavy   of a short_crew: the lift of the same step, which is said with it
     """
 
     grade: Grade
@@ -130,6 +131,7 @@ class Alert(Struct, frozen=True):
     step: str = ""
     subject: str = ""
     mend: Mend | None = None
+    heavy: "Alert | None" = None
 
 
 class Timeline(Struct, frozen=True):

@@ -233,7 +233,7 @@ def _need_by(alert: Alert, voice: Voice, _line: Line | None) -> str:
     )
 
 
-def _short_crew(alert: Alert, _voice: Voice, line: Line | None) -> str:
+def _short_crew(alert: Alert, voice: Voice, line: Line | None) -> str:
     need = f"{alert.need:.0f}" if alert.need is not None else "more"
     have = f"{alert.value:.0f}" if alert.value is not None else "fewer"
     lift = line is not None and line.kind == "lift"
@@ -243,7 +243,14 @@ def _short_crew(alert: Alert, _voice: Voice, line: Line | None) -> str:
         if lift
         else "Fewer hands make it slower: smaller batches, everything laid out beforehand, or one more friend."
     )
-    return f"{_upper(clean(alert.step))} wants {need} people, and you count {have}. {helps}"
+    heavy = alert.heavy
+    if heavy is None or heavy.value is None or heavy.need is None:
+        return f"{_upper(clean(alert.step))} wants {need} people, and you count {have}. {helps}"
+    load, limit = mass(heavy.value, voice.system, 2), mass(heavy.need, voice.system, 2)
+    return (
+        f"{_upper(clean(alert.step))} wants {need} people at the very least, and you count {have}: it puts {load} on "
+        f"the hands, and published team factors leave {limit} even for {need}. {helps}"
+    )
 
 
 def _tried(mend: Mend, voice: Voice) -> str:

@@ -99,8 +99,14 @@ def warning_json(alert: Alert, voice: Voice, line: Line | None = None) -> dict[s
         "at": iso(alert.at, voice.zone),
         "until": iso(alert.until, voice.zone),
         "step": alert.step or None,
+        **({"heavy": _heavy_json(alert.heavy)} if alert.rule == "short_crew" else {}),
         **({"mend": _mend_json(alert.mend, voice)} if alert.rule == "clash" else {}),
     }
+
+
+def _heavy_json(lift: Alert | None) -> dict[str, Any] | None:
+    """What a step that wants more people puts on their hands, and what is too much, in kg."""
+    return None if lift is None else {"value": rounded(lift.value), "need": rounded(lift.need), "unit": lift.unit}
 
 
 def _mend_json(mend: Mend | None, voice: Voice) -> dict[str, Any] | None:

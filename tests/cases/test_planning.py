@@ -109,6 +109,9 @@ def test_h3_too_few_hear_what_helps(cold: Person) -> None:
     assert (warned["step"], warned["value"]) == ("flip", 2.0)
     assert warned["need"] > 2.0
     assert "tilting frame" in warned["text"]
+    assert cold.warnings("long", "lift") == []  # said with it
+    assert warned["heavy"]["value"] > warned["heavy"]["need"] > 0.0
+    assert "team factors" in warned["text"]
 
 
 # --- S3, back-planned coats ------------------------------------------------------------------------------------------

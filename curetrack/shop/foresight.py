@@ -142,10 +142,8 @@ class Foresight(Compared):
         others = self._others(name, view)
         if is_planned(self.settings) and others:
             plan = plan_of(others, self.settings, view.now)
-            for (piece, index), spot in plan.found.spots.items():
-                job = plan.nets[piece].jobs[index]
-                if not job.through and not job.nobody:
-                    calendar.book(spot.start_h, job.need.hands_h)
+            for start_h, end_h in plan.taken_beside(name):
+                calendar.book(start_h, end_h - start_h)
         return calendar, len(others)
 
     def _course_ahead(self, name: str, view: View) -> "tuple[Course, tuple[str, ...]]":

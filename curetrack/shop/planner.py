@@ -7,11 +7,10 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from curetrack.settings import Settings
-    from curetrack.timeline.planning.agreed import Agreed
     from curetrack.timeline.planning.plan import Plan
     from curetrack.timeline.solve import Prepared
 
-__all__ = ["agreed_of", "is_planned", "plan_of"]
+__all__ = ["is_planned", "plan_of", "plan_or_none"]
 
 
 def is_planned(settings: "Settings") -> bool:
@@ -30,14 +29,12 @@ def plan_of(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime")
     return plan_nets(nets, rota_of(settings), to_h(now))
 
 
-def agreed_of(
-    pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime"
-) -> "dict[str, dict[str, Agreed]] | None":
-    """What is agreed for each step of each piece; None if the planner fails.
+def plan_or_none(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan | None":
+    """The same; None if the planner fails.
 
     Reminders must not hang on it: the times are then those of the rules alone, and a warning says so.
     """
     try:
-        return plan_of(pieces, settings, now).agreed
+        return plan_of(pieces, settings, now)
     except Exception:  # whatever it is: no piece may be forgotten for it
         return None

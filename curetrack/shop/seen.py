@@ -4,11 +4,14 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
-from curetrack.facts import Event, Piece
+from msgspec.structs import replace
+
+from curetrack.facts import Event, Forecast, Piece
+from curetrack.instants import to_h
 from curetrack.ledger import View
 from curetrack.ledger.times import MS_PER_HOUR
 from curetrack.shop.desk import Desk, Known, newest_water, together
-from curetrack.shop.planner import agreed_of, is_planned
+from curetrack.shop.planner import is_planned, plan_or_none
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -16,6 +19,8 @@ if TYPE_CHECKING:
     from curetrack.climate.course import Course
     from curetrack.profile.types import Profile
     from curetrack.timeline.curve import Curve
+    from curetrack.timeline.planning.plan import Plan
+    from curetrack.timeline.solve import Prepared
     from curetrack.timeline.types import Timeline
 
 __all__ = ["Seen"]
@@ -52,7 +57,7 @@ class Seen(Desk):
             known, _ = self.known_piece(name, view)
             if not is_planned(self.settings) or known.dropped is not None or self._over(known):
                 return self.solved(known, view)
-            return self._on_calendar(view, only_next=False)[known.name]()
+            return self._with_mends(known, view)
 
     def timelines(self, view: View, *, only_next: bool = False) -> "list[Timeline]":
         """The timelines of all pieces that are not dropped and not finished; pieces without readings of their own
@@ -97,21 +102,59 @@ class Seen(Desk):
 
     def _on_calendar(self, view: View, *, only_next: bool) -> "dict[str, Callable[[], Timeline]]":
         """Of each active piece the work still to be done, once all are planned on one calendar."""
-        from curetrack.timeline.solve import prepare, solve_prepared
+        from curetrack.timeline.solve import solve_prepared
 
-        found = [
-            (prepare(_piece_of(known), profile, known.events, course, view.now), water)
-            for known, profile, course, water in self._together(self._active(view), view)
-        ]
-        agreed = agreed_of([prepared for prepared, _ in found], self.settings, view.now)
+        found, plan = self._on_plan(view)
         return {
-            prepared.piece.name: partial(
+            name: partial(
                 solve_prepared, prepared, view.now, water_degC=water, only_next=only_next,
-                agreed=None if agreed is None else agreed[prepared.piece.name], people=self.settings.crew,
-                unplanned=agreed is None,
+                agreed=None if plan is None else plan.agreed[name], people=self.settings.crew, unplanned=plan is None,
             )
-            for prepared, water in found
+            for name, (prepared, water) in found.items()
         }  # fmt: skip
+
+    def _on_plan(self, view: View) -> "tuple[dict[str, tuple[Prepared, float | None]], Plan | None]":
+        """Each active piece prepared, with the newest temperature of its water; and the plan of all."""
+        from curetrack.timeline.solve import prepare
+
+        found = {
+            known.name: (prepare(_piece_of(known), profile, known.events, course, view.now), water)
+            for known, profile, course, water in self._together(self._active(view), view)
+        }
+        return found, plan_or_none([prepared for prepared, _ in found.values()], self.settings, view.now)
+
+    def _with_mends(self, known: Known, view: View) -> "Timeline":
+        """One piece on the shop's calendar; where windows clash, with what would mend it."""
+        from curetrack.timeline.solve import solve_prepared
+
+        found, plan = self._on_plan(view)
+        prepared, water = found[known.name]
+        timeline = solve_prepared(
+            prepared, view.now, water_degC=water, agreed=None if plan is None else plan.agreed[known.name],
+            people=self.settings.crew, unplanned=plan is None,
+        )  # fmt: skip
+        if plan is None or not any(alert.rule == "clash" for alert in timeline.alerts):
+            return timeline
+        from curetrack.hours.rota import rota_of
+        from curetrack.shop.mends import mended
+
+        again = partial(self._otherwise, known, prepared, view)
+        return mended(timeline, plan, prepared, rota_of(self.settings), again)
+
+    def _otherwise(
+        self, known: Known, prepared: "Prepared", view: View, temp_degC: float | None, pour_at: "datetime | None"
+    ) -> "Prepared":
+        """The same piece with the shop at a temperature from now on, or poured at another moment."""
+        from curetrack.climate.course import build_course
+        from curetrack.timeline.solve import prepare
+
+        piece, course = prepared.piece, prepared.basis.course
+        if temp_degC is not None:
+            used = self.readings_for(known.name, known.starts_at, view)
+            course = build_course(used, Forecast("steady", to_h(view.now), temp_degC), self.settings.zone)
+        if pour_at is not None:
+            piece = replace(piece, planned_pour_at=pour_at)
+        return prepare(piece, prepared.profile, known.events, course, view.now)
 
     def _together(self, active: Sequence[Known], view: View) -> "Iterator[tuple[Known, Profile, Course, float | None]]":
         """Each piece with its profile, its course and the newest temperature of the water. The shared readings are read

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from curetrack.concrete.evaporation import evaporation_kg_m2_h
 from curetrack.concrete.handling import aid, team_limit_kg
@@ -50,6 +51,7 @@ def alerts(scene: Scene) -> tuple[Alert, ...]:
             found += ask(scene)
     for ask in (_inputs, _condensation, _cold_water, _lifts, _short_crew, _need_by, _lines):
         found += ask(scene)
+    found = _lift_said_once(found)
     order = {"hold": 0, "warn": 1, "hint": 2}
     return tuple(sorted(found, key=lambda alert: order[alert.grade]))
 
@@ -250,6 +252,15 @@ def _short_crew(scene: Scene) -> Iterable[Alert]:
         if line.crew > basis.people and line.state not in ("done", "skipped") and not line.optional:
             yield Alert("warn", "short_crew", float(basis.people), float(line.crew), at=line.plan_at, step=line.step)
             return
+
+
+def _lift_said_once(found: list[Alert]) -> list[Alert]:
+    """Too few for a step that is too heavy for its crew as well: one warning, the load in the other."""
+    lift = next((alert for alert in found if alert.rule == "lift"), None)
+    short = next((alert for alert in found if alert.rule == "short_crew"), None)
+    if lift is None or short is None or lift.step != short.step:
+        return found
+    return [replace(short, heavy=lift) if alert is short else alert for alert in found if alert is not lift]
 
 
 def _need_by(scene: Scene) -> Iterable[Alert]:

@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from curetrack.profile.types import Kind
 
-__all__ = ["Alert", "Band", "Closes", "Grade", "Line", "Note", "Reason", "State", "Timeline"]
+__all__ = ["Alert", "Band", "Closes", "Grade", "Line", "Mend", "Note", "Reason", "State", "Timeline"]
 
 State = Literal["waiting", "ready", "late", "done", "skipped"]
 Grade = Literal["hold", "warn", "hint"]
@@ -96,6 +96,21 @@ class Line(Struct, frozen=True):
     band_weather: Band | None = None  # the gaps in the readings and the forecast alone
 
 
+class Mend(Struct, frozen=True):
+    """What would take a clash away: tried, not guessed.
+
+    rule   before (the step before it, `step`, `value` hours later, or sooner if negative: at `at`), crew (`value`
+           people at `at`), pour (`value` hours later, or sooner if negative), warm (`value` degC in the shop from now)
+    at     for pour and warm: when the step is then done
+    """
+
+    rule: str
+    value: float
+    unit: str = ""
+    at: datetime | None = None
+    step: str = ""
+
+
 class Alert(Struct, frozen=True):
     """A warning of the conditions, with its number. Words: curetrack/words.
 
@@ -103,6 +118,8 @@ class Alert(Struct, frozen=True):
            lift, condensation, gap, no_temperature, no_humidity, cold_water, stale, override, clash, past_limit,
            need_by, short_crew, quiet, unplanned
     value, need   in `unit`; at, until   the time it speaks of; step   the step it concerns
+    mend   of a clash, where one was looked for and found
+    heavy   of a short_crew: the lift of the same step, which is said with it
     """
 
     grade: Grade
@@ -114,6 +131,8 @@ class Alert(Struct, frozen=True):
     until: datetime | None = None
     step: str = ""
     subject: str = ""
+    mend: Mend | None = None
+    heavy: "Alert | None" = None
 
 
 class Timeline(Struct, frozen=True):

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime, timedelta, tzinfo
 
-from curetrack.timeline.types import Alert, Line
+from curetrack.timeline.types import Alert, Line, Mend
 from curetrack.units import System
 from curetrack.words.amounts import amount, difference, hours_of, mass, temperature
 from curetrack.words.clean import clean
@@ -220,7 +220,8 @@ def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
         if alert.at is not None:
             text += f" ({duration((alert.at - alert.until) / timedelta(hours=1))} too late)"
     cost = f" If it is missed: {clean(alert.subject)}" if alert.subject else ""
-    return f"{text}. {_hours_mend(line, voice) or _mend(line)}{cost}"
+    mend = _tried(alert.mend, voice) if alert.mend is not None else _hours_mend(line, voice) or _mend(line)
+    return f"{text}. {mend}{cost}"
 
 
 def _need_by(alert: Alert, voice: Voice, _line: Line | None) -> str:
@@ -232,7 +233,7 @@ def _need_by(alert: Alert, voice: Voice, _line: Line | None) -> str:
     )
 
 
-def _short_crew(alert: Alert, _voice: Voice, line: Line | None) -> str:
+def _short_crew(alert: Alert, voice: Voice, line: Line | None) -> str:
     need = f"{alert.need:.0f}" if alert.need is not None else "more"
     have = f"{alert.value:.0f}" if alert.value is not None else "fewer"
     lift = line is not None and line.kind == "lift"
@@ -242,7 +243,29 @@ def _short_crew(alert: Alert, _voice: Voice, line: Line | None) -> str:
         if lift
         else "Fewer hands make it slower: smaller batches, everything laid out beforehand, or one more friend."
     )
-    return f"{_upper(clean(alert.step))} wants {need} people, and you count {have}. {helps}"
+    heavy = alert.heavy
+    if heavy is None or heavy.value is None or heavy.need is None:
+        return f"{_upper(clean(alert.step))} wants {need} people, and you count {have}. {helps}"
+    load, limit = mass(heavy.value, voice.system, 2), mass(heavy.need, voice.system, 2)
+    return (
+        f"{_upper(clean(alert.step))} wants {need} people at the very least, and you count {have}: it puts {load} on "
+        f"the hands, and published team factors leave {limit} even for {need}. {helps}"
+    )
+
+
+def _tried(mend: Mend, voice: Voice) -> str:
+    """A mend that was tried on the calendar."""
+    hours = f"{duration(abs(mend.value))} {'earlier' if mend.value < 0.0 else 'later'}"
+    match mend.rule:
+        case "before":
+            return f"{_upper(clean(mend.step))} {hours}, {_computed(mend.at, voice)}, would mend it."
+        case "crew":
+            others = f"{mend.value - 1.0:.0f}"
+            return f"Ask {others} to come {_computed(mend.at, voice)}: with them there it would be in time."
+        case "pour":
+            return f"The pour {hours} would mend it: this step is then done {_computed(mend.at, voice)}."
+    warm = temperature(mend.value, voice.system)
+    return f"{warm} in the shop from now on would mend it: it is then done {_computed(mend.at, voice)} ({WARMTH})."
 
 
 def _hours_mend(line: Line | None, voice: Voice) -> str:

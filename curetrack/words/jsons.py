@@ -5,7 +5,7 @@ from datetime import datetime, tzinfo
 from typing import Any
 
 from curetrack.timeline.crew import GripRow
-from curetrack.timeline.types import Alert, Band, Line, Timeline
+from curetrack.timeline.types import Alert, Band, Line, Mend, Timeline
 from curetrack.words.alerts import alert_said
 from curetrack.words.cautions import caution_text
 from curetrack.words.clean import clean
@@ -100,7 +100,23 @@ def warning_json(alert: Alert, voice: Voice, line: Line | None = None) -> dict[s
         "at": iso(alert.at, voice.zone),
         "until": iso(alert.until, voice.zone),
         "step": alert.step or None,
+        **({"heavy": _heavy_json(alert.heavy)} if alert.rule == "short_crew" else {}),
+        **({"mend": _mend_json(alert.mend, voice)} if alert.rule == "clash" else {}),
     }
+
+
+def _heavy_json(lift: Alert | None) -> dict[str, Any] | None:
+    """What a step that wants more people puts on their hands, and what is too much, in kg."""
+    return None if lift is None else {"value": rounded(lift.value), "need": rounded(lift.need), "unit": lift.unit}
+
+
+def _mend_json(mend: Mend | None, voice: Voice) -> dict[str, Any] | None:
+    if mend is None:
+        return None
+    return {
+        "rule": mend.rule, "value": rounded(mend.value), "unit": mend.unit or None, "at": iso(mend.at, voice.zone),
+        "step": mend.step or None,
+    }  # fmt: skip
 
 
 def rounded(value: float | None) -> float | None:

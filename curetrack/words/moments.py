@@ -10,13 +10,14 @@ from datetime import UTC, datetime, timedelta
 from curetrack.timeline.types import Band
 from curetrack.words.voice import Voice
 
-__all__ = ["about", "banded", "clock", "date_text", "day", "duration", "moment", "near", "relative", "stamp"]
+__all__ = ["about", "banded", "brief", "clock", "date_text", "day", "duration", "moment", "near", "relative", "stamp"]
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 FINEST_S = 300
 COARSER = ((48.0, 3600), (12.0, 1800), (3.0, 600))  # a band wider than so many hours: rounded to so many seconds
 FAR_DAYS = 6  # beyond it a weekday alone could be the next week's
+ANOTHER_YEAR_DAYS = 300  # from then on a date without its year could be taken for the one before
 NEAR_H = 24.0  # so near a moment is also said as "in 1 h 25 min"
 
 
@@ -24,6 +25,19 @@ def moment(at: datetime, voice: Voice) -> str:
     """A moment to the minute: "Sat 14:10"; with its date when further than six days off."""
     local = at.astimezone(voice.zone)
     return f"{day(at, voice)} {_hours(local)}"
+
+
+def brief(at: datetime, voice: Voice) -> str:
+    """The same for a column, 16 cells at most: without the year where the day can be no other one, and a day that is
+    far off, in another year, without its hour."""
+    local, now = at.astimezone(voice.zone), voice.local_now
+    if local.year == now.year:
+        return moment(at, voice)
+    far = abs((local.date() - now.date()).days)
+    if far >= ANOTHER_YEAR_DAYS:
+        return day(at, voice)
+    dated = f" {local.day} {MONTHS[local.month - 1]}" if far > FAR_DAYS else ""
+    return f"{DAYS[local.weekday()]}{dated} {_hours(local)}"
 
 
 def day(at: datetime, voice: Voice) -> str:

@@ -6,10 +6,11 @@ urethane.toml (common practice and label, no source); expected times come from t
 """
 
 from datetime import datetime, timedelta
+from pathlib import Path
 
 import pytest
 
-from tests.cases.person import Person, near, steady
+from tests.cases.person import HERE, Person, near, steady
 from tests.cases.rates import OWN, band_h, reach_h
 
 H = timedelta(hours=1)
@@ -81,6 +82,25 @@ def test_h3_warming_the_shop_opens_it_before_the_crew_comes(cold: Person) -> Non
     assert at(flip["opens_at"]) < cold.local("2026-01-15 09:00")  # so on Saturday it is open without a check
 
 
+def test_h3_a_clash_is_told_with_a_mend_that_was_tried(maker: Person, tmp_path: Path) -> None:
+    """A strip that must be done by 31 h and wants 24 equivalent ones: at 10 °C they take 41 h by the case's own law,
+    at 15 °C 31.8, at 18 °C 26.8; so 18 °C is named, being the first of the usual ones that is enough."""
+    text = (HERE / "profile.toml").read_text(encoding="utf-8")
+    limited = text.replace('id = "strip"', 'id = "strip"\nno_later = { age = "31 h", else = "Cut it off." }')
+    own = tmp_path / "limited.toml"
+    own.write_text(limited, encoding="utf-8")
+    maker.ok("shop", "--set", "hours=daily 0:00-24:00")
+    maker.at("2026-01-10 10:00").log(steady(maker.now, 0, 10.0))
+    maker.pours("slab", str(own), TOP)
+    maker.ok("done", "slab", "cover")
+    clash = maker.warning("slab", "clash")
+    assert reach_h(OWN, [(FOR_EVER, 15.0)], 24.0) > 31.0 > reach_h(OWN, [(FOR_EVER, 18.0)], 24.0)
+    assert (clash["step"], clash["mend"]["rule"], clash["mend"]["value"]) == ("strip", "warm", 18.0)
+    assert "18 °C in the shop from now on would mend it" in clash["text"]
+    maker.ok("shop", "--forecast", "steady 18C")
+    assert maker.warnings("slab", "clash") == []
+
+
 def test_h3_too_few_hear_what_helps(cold: Person) -> None:
     cold.ok("shop", "--set", "crew=2")
     cold.ok("drop", "slab", "gave it up")
@@ -89,6 +109,9 @@ def test_h3_too_few_hear_what_helps(cold: Person) -> None:
     assert (warned["step"], warned["value"]) == ("flip", 2.0)
     assert warned["need"] > 2.0
     assert "tilting frame" in warned["text"]
+    assert cold.warnings("long", "lift") == []  # said with it
+    assert warned["heavy"]["value"] > warned["heavy"]["need"] > 0.0
+    assert "team factors" in warned["text"]
 
 
 # --- S3, back-planned coats ------------------------------------------------------------------------------------------

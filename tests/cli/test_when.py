@@ -58,6 +58,22 @@ def test_every_pour_lies_in_hours_and_the_best_one_when_the_crew_can_come(shop: 
     assert "No time for form before it" in labels["now"]
 
 
+def test_the_columns_hold_at_80(shop: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also where it is done months ahead, and in another year: each row is one line, cells stand below each other."""
+    monkeypatch.setenv("COLUMNS", "80")
+    shop.at(24 * 300).ok("temp", "11C", "--humidity", "60")  # in November
+    out = shop.says("when", "--profile", "bagged-polished", "--size", "2400x900x50mm", "--need-by", "in 30 d").out
+    head, *rows = next(block for block in out.split("\n\n") if "second" in block and "pour" in block).splitlines()
+    starts = [head.index(word) for word in ("best", "second", "third")]
+    assert {"pour", "all done", "to spare"} <= {row[: starts[0]].strip() for row in rows}
+    for row in rows:
+        assert row[0] != " "
+        assert len(row) <= 80
+        for start in starts:
+            assert row[start - 1] == " "
+            assert row[start] != " "
+
+
 def test_the_screen_has_the_best_three_side_by_side_and_why_not_now(shop: Maker) -> None:
     out = shop.ok("when", "--size", "1500x600x40mm", "--profile", "bagged-tabletop").out
     for word in (

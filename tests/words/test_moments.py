@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from curetrack.words.moments import about, banded, date_text, duration, moment, near, relative, stamp
+from curetrack.words.moments import about, banded, brief, date_text, duration, moment, near, relative, stamp
 from curetrack.words.voice import Voice
 from tests.words.making import BERLIN, NOW, after, voice
 
@@ -25,6 +25,21 @@ from tests.words.making import BERLIN, NOW, after, voice
 )
 def test_a_moment_has_its_day_and_when_far_its_date(hours: float, expected: str) -> None:
     assert moment(after(hours), voice()) == expected
+
+
+@pytest.mark.parametrize(
+    ("hours", "expected"),
+    [
+        (0, "Sat 10:00"),
+        (7 * 24, "Sat 17 Jan 10:00"),
+        (-14 * 24, "Sat 27 Dec 10:00"),
+        (-290 * 24, "Wed 26 Mar 10:00"),
+        (400 * 24, "Sun 14 Feb 2027"),
+    ],
+)
+def test_a_moment_in_a_column_is_16_cells_at_most(hours: float, expected: str) -> None:
+    assert brief(after(hours), voice()) == expected
+    assert len(expected) <= 16
 
 
 @pytest.mark.parametrize(

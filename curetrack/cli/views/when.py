@@ -9,7 +9,7 @@ from curetrack.shop.foresight import ASSUMED_degC, ASSUMED_pct, Prospects
 from curetrack.timeline.planning.when import Choice
 from curetrack.words.amounts import size, temperature
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, duration, moment
+from curetrack.words.moments import about, brief, duration, moment
 from curetrack.words.pours import why_pour
 from curetrack.words.voice import Voice
 
@@ -61,12 +61,16 @@ def _at(at_h: float | None, voice: Voice) -> str:
     return "not in sight" if at_h is None else moment(about(from_h(at_h)), voice)
 
 
+def _brief(at_h: float | None, voice: Voice) -> str:
+    return "not in sight" if at_h is None else brief(about(from_h(at_h)), voice)
+
+
 def _side_by_side(found: Prospects, best: "tuple[Choice, ...]", voice: Voice) -> list[tuple[str, ...]]:
-    rows = [("pour", *(moment(from_h(choice.pour_h), voice) for choice in best))]
+    rows = [("pour", *(brief(from_h(choice.pour_h), voice) for choice in best))]
     for label, step in _milestones(found):
-        rows.append((label, *(_at(dict(choice.marks).get(step), voice) for choice in best)))
-    rows.append(("all done", *(_at(choice.done_h, voice) for choice in best)))
-    rows.append(("at the latest", *(_at(choice.slow_h, voice) for choice in best)))
+        rows.append((label, *(_brief(dict(choice.marks).get(step), voice) for choice in best)))
+    rows.append(("all done", *(_brief(choice.done_h, voice) for choice in best)))
+    rows.append(("at the latest", *(_brief(choice.slow_h, voice) for choice in best)))
     if found.outlined.need_by is not None:
         rows.append(("to spare", *(_spare(choice, found) for choice in best)))
     rows.append(("visits", *(str(choice.cost.visits) for choice in best)))

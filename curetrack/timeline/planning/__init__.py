@@ -8,4 +8,5 @@ cost       what a plan costs, in order of what matters                          
 search     the best of several orders, or of all                                  search.py
 plan       from pieces and a rota to agreed moments and what is to be said        plan.py, agreed.py
 when       which moment to pour                                                   when.py
+mend       what would take a clash away, tried                                   mend.py
 """

@@ -271,15 +271,24 @@ class Calendar:
     def _take(self, index: int, start_h: float, end_h: float) -> None:
         """Cuts a stretch out of one window."""
         old = self._gaps[index]
-        first = bisect_right(old, (start_h, -math.inf))
-        first = first - 1 if first and old[first - 1][1] > start_h else first
-        last = first
-        while last < len(old) and old[last][0] < end_h:
-            last += 1
-        self._gaps[index] = gaps = [*old[:first], *_less(old[first:last], start_h, end_h), *old[last:]]
-        self._room[index] = _longest(gaps)
-        begin = index - index % BLOCK
-        self._blocks[index // BLOCK] = max(self._room[begin : begin + BLOCK])
+        if len(old) == 1:
+            self._gaps[index] = gaps = _less(old, start_h, end_h)
+        else:
+            self._gaps[index] = gaps = _spliced(old, start_h, end_h)
+        was_h, self._room[index] = self._room[index], _longest(gaps)
+        block = index // BLOCK
+        if was_h >= self._blocks[block]:
+            self._blocks[block] = max(self._room[block * BLOCK : (block + 1) * BLOCK])
+
+
+def _spliced(old: list[Window], start_h: float, end_h: float) -> list[Window]:
+    """The same as `_less`, of many gaps: only those that the stretch meets are looked at."""
+    first = bisect_right(old, (start_h, -math.inf))
+    first = first - 1 if first and old[first - 1][1] > start_h else first
+    last = first
+    while last < len(old) and old[last][0] < end_h:
+        last += 1
+    return [*old[:first], *_less(old[first:last], start_h, end_h), *old[last:]]
 
 
 def _less(gaps: list[Window], start_h: float, end_h: float) -> list[Window]:
@@ -296,9 +305,10 @@ def _less(gaps: list[Window], start_h: float, end_h: float) -> list[Window]:
 
 
 def _longest(gaps: list[Window]) -> float:
-    if gaps and gaps[-1][1] == math.inf:
-        return math.inf
-    return max((high_h - low_h for low_h, high_h in gaps), default=0.0)
+    longest_h = 0.0
+    for low_h, high_h in gaps:
+        longest_h = max(longest_h, high_h - low_h)
+    return longest_h
 
 
 def _cut(allowed: Windows, start_h: float, end_h: float) -> list[Window]:

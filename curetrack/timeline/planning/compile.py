@@ -32,6 +32,23 @@ class Compiled:
             for other in {*job.after, *(lead for lead, _ in job.leads), *self.closers(job)}:
                 self.successors[other].append(job.index)
         self._hold_back()
+        self.passed = [[self.jobs[number] for number in row if self._is_passed(number)] for row in self.successors]
+        self.tied = [self._tied_to(row) for row in self.successors]
+
+    def _is_passed(self, number: int) -> bool:
+        job = self.jobs[number]
+        return job.through and not job.closed
+
+    def _tied_to(self, followers: list[int]) -> list[Job]:
+        """Of a step's followers, those whose window hangs on it; also those behind steps that nobody waits for."""
+        found: list[int] = []
+        todo = list(followers)
+        for number in todo:  # grows
+            if self.jobs[number].through:
+                todo += self.successors[number]
+            elif number not in found:
+                found.append(number)
+        return [self.jobs[number] for number in found if self.jobs[number].is_tied]
 
     def is_early(self, job: Job) -> bool:
         """Whether it comes before the pour."""

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-__all__ = ["Cost", "visits_of"]
+__all__ = ["Cost", "SAME_h", "visits_of"]
 
 APART_h = 1.0  # work that is less than an hour apart is one visit (judgement)
 SAME_h = 1.0 / 60.0

@@ -55,9 +55,9 @@ class Net(Compiled):
 
     def is_free(self, job: Job, *, pulled: bool = False) -> bool:
         """Whether all that it waits for is placed; held ones wait to be pulled."""
-        if self.done[job.index] or (job.held and not pulled):
-            return False
         done = self.done
+        if done[job.index] or (job.held and not pulled):
+            return False
         for other in self._unheld(job) if job.pulls else job.after:
             if not done[other]:
                 return False
@@ -124,7 +124,7 @@ class Net(Compiled):
         self.done[index] = False
         self.start[index] = self.count[index] = self.end[index] = None
 
-    def _unheld(self, job: Job) -> list[int]:
+    def _unheld(self, job: Job) -> Sequence[int]:
         """Its predecessors without those that it has still to pull."""
         return [other for other in job.after if self.done[other] or not self.jobs[other].held]
 
@@ -134,7 +134,8 @@ class Net(Compiled):
             at_h = times[number]
             if at_h is None:
                 return None
-            latest_h = max(latest_h, at_h)
+            if at_h > latest_h:  # noqa: PLR1730 -- max() costs a call, and this runs most of all
+                latest_h = at_h
         return latest_h
 
     def _moment(self, job: Job, from_h: float) -> Time:

@@ -25,6 +25,15 @@ class Plan(Struct, frozen=True):
     found: Found
     nets: tuple[Net, ...]
 
+    def taken_beside(self, name: str) -> list[tuple[float, float]]:
+        """When the hands are busy with the other pieces."""
+        found: list[tuple[float, float]] = []
+        for (piece, index), spot in self.found.spots.items():
+            job = self.nets[piece].jobs[index]
+            if self.nets[piece].name != name and not job.through and not job.nobody:
+                found.append((spot.start_h, spot.start_h + job.need.hands_h))
+        return found
+
 
 def plan_nets(nets: Sequence[Net], rota: Rota, now_h: float) -> Plan:
     """The plan of all pieces at a moment."""

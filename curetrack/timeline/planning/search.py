@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from msgspec import Struct
 
 from curetrack.timeline.planning.calendar import Calendar
-from curetrack.timeline.planning.cost import Cost
+from curetrack.timeline.planning.cost import Cost, SAME_h
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.serial import Key, Pass, Spot
@@ -41,14 +41,18 @@ def best(nets: Sequence[Net], calendar: Callable[[], Calendar]) -> Found:
     if first.cost.is_clean or len(nets) == 1:
         return first
     dues = _dues(nets, first)
-    tried = [first]
+    least = first
     rules = _rules(nets, dues)
     steps = sum(len(net.open) for net in nets)
     for rule, key in rules[: next(count for most, count in FURTHER if steps <= most)]:
-        tried.append(_found(Pass(nets, calendar()).run(key), rule))
-        if tried[-1].cost.is_clean:
+        trial = Pass(nets, calendar())
+        if not trial.run(key, least.cost.late_h + SAME_h):
+            continue  # what it has missed so far is more than the best plan misses in all
+        found = _found(trial, rule)
+        least = found if found.cost.key < least.cost.key else least
+        if found.cost.is_clean:
             break
-    return min(tried, key=lambda found: found.cost.key)
+    return least
 
 
 def by_deadline(nets: Sequence[Net], calendar: Callable[[], Calendar]) -> Found:
@@ -57,7 +61,9 @@ def by_deadline(nets: Sequence[Net], calendar: Callable[[], Calendar]) -> Found:
     def key(_piece: int, _job: Job, earliest_h: float, late_h: float | None) -> tuple[float, ...]:
         return (math.inf if late_h is None else late_h, earliest_h)
 
-    return _found(Pass(nets, calendar()).run(key), "deadline")
+    trial = Pass(nets, calendar())
+    trial.run(key)
+    return _found(trial, "deadline")
 
 
 def _rules(nets: Sequence[Net], dues: dict[tuple[int, int], float]) -> list[tuple[str, Key]]:

@@ -51,8 +51,9 @@ class Pass:
 
     # --- in an order -----------------------------------------------------------------------------------------------
 
-    def run(self, key: Key) -> "Pass":
-        """Place everything by a rule of priority."""
+    def run(self, key: Key, most_late_h: float = math.inf) -> bool:
+        """Place everything by a rule of priority. False: given up, since windows are missed by more than that."""
+        late_h = 0.0
         heap: Heap = []
         for piece in range(len(self.nets)):
             self.prepare(piece)
@@ -66,8 +67,11 @@ class Pass:
                 before = len(self._trail)
                 self.place(piece, net.jobs[index], asked)
                 self._push_free(heap, piece, self._freed(piece, before), key)
+                late_h += self._late_since(before)
+                if late_h > most_late_h:
+                    return False
             if not any(self._unstick(heap, piece, key) for piece in range(len(self.nets))):
-                return self
+                return True
 
     def prepare(self, piece: int) -> None:
         """What comes before the pour is placed just in time for it; what its followers do not wait for is passed."""
@@ -94,6 +98,14 @@ class Pass:
                 asked = net.ask(job)
                 rank = key(piece, job, *asked) if asked is not None else (math.inf,)
                 heappush(heap, (rank, piece, job.index, asked))
+
+    def _late_since(self, since: int) -> float:
+        late_h = 0.0
+        for mark in self._trail[since:]:
+            spot = self.spots.get((mark.piece, mark.job.index))
+            if spot is not None and not mark.job.through:
+                late_h += _late_h(self.nets[mark.piece], mark.job, spot)
+        return late_h
 
     def _freed(self, piece: int, since: int) -> list[Job]:
         net = self.nets[piece]
@@ -164,7 +176,7 @@ class Pass:
         start_h = fit_h if fit_h is not None else start_h
         late_h = None if ready is None else ready - lead_h
         self._put(piece, job, Spot(start_h, late_h, asked[0], how))
-        self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
+        self._pass_through(piece, net.passed[job.index])
 
     def _put(self, piece: int, job: Job, spot: Spot) -> None:
         self._mark(piece, job, spot.start_h)
@@ -182,7 +194,7 @@ class Pass:
         asked = net.ask(job) if asked is None else asked
         if asked is None:
             self._mark(piece, job, None)
-            self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
+            self._pass_through(piece, net.passed[job.index])
             return 0.0
         self._left = CHAIN_TRIES if depth == 0 else self._left
         earliest_h, late_h = asked
@@ -212,32 +224,18 @@ class Pass:
 
     def _tied(self, piece: int, net: Net, job: Job, depth: int, *, strict: bool) -> float:
         """Places the steps whose window hangs on this one; the most hours by which one of them misses it."""
-        self._pass_through(piece, [net.jobs[number] for number in net.successors[job.index]])
+        self._pass_through(piece, net.passed[job.index])
         missed_h = 0.0
-        for number in self._followers(net, job) if depth < DEEPEST else ():
-            other = net.jobs[number]
-            if other.is_tied and net.is_free(other) and all(net.done[lead] for lead, _ in other.leads):
+        for other in net.tied[job.index] if depth < DEEPEST else ():
+            if net.is_free(other) and all(net.done[lead] for lead, _ in other.leads):
                 missed_h = max(missed_h, self._chain(piece, other, depth + 1, strict=strict))
         return missed_h
-
-    def _followers(self, net: Net, job: Job) -> list[int]:
-        """Its successors, also those behind steps that nobody waits for."""
-        found: list[int] = []
-        todo = list(net.successors[job.index])
-        while todo:
-            number = todo.pop(0)
-            if net.jobs[number].through:
-                todo += net.successors[number]
-            elif number not in found:
-                found.append(number)
-        return found
 
     def _pass_through(self, piece: int, jobs: Sequence[Job]) -> None:
         """Optional steps hold nobody up: they are placed when their turn comes, and book nothing."""
         net = self.nets[piece]
         todo = list(jobs)
-        while todo:
-            job = todo.pop(0)
+        for job in todo:  # grows
             if job.through and not job.closed and net.is_free(job, pulled=True):
                 asked = net.ask(job)
                 start_h = None
@@ -246,7 +244,7 @@ class Pass:
                     start_h = asked[0] if start_h is None else start_h
                     self.spots[piece, job.index] = Spot(start_h, None, asked[0], how)
                 self._mark(piece, job, start_h, book=False)
-                todo += [net.jobs[number] for number in net.successors[job.index]]
+                todo += net.passed[job.index]
 
     # --- before the pour -------------------------------------------------------------------------------------------
 
@@ -290,12 +288,7 @@ class Pass:
             if not job.nobody:
                 ends[piece] = max(ends.get(piece, -math.inf), end_h)
                 work.append((spot.start_h, end_h))
-            if spot.how == "short":
-                late_h += max(0.0, end_h - (spot.late_h or 0.0))
-            elif spot.late_h is not None and job.is_window and spot.late_h >= net.basis.now_h:  # not missed long ago
-                late_h += max(0.0, spot.start_h - spot.late_h)
-            if spot.how == "never":
-                late_h += 1e6
+            late_h += _late_h(net, job, spot)
             if spot.how in ("outside", "night", "long", "short"):
                 outside_h += job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)
                 night_h += within_h(calendar.nights, spot.start_h, end_h)
@@ -313,3 +306,13 @@ class Pass:
         ends = [net.end[job.index] for job in jobs]
         known = [end_h for end_h in ends if end_h is not None]
         return max(known) if known and len(known) == len(ends) else None
+
+
+def _late_h(net: Net, job: Job, spot: Spot) -> float:
+    """By how much a step misses its window."""
+    late_h = 1e6 if spot.how == "never" else 0.0
+    if spot.how == "short":
+        return late_h + max(0.0, spot.start_h + job.need.hands_h - (spot.late_h or 0.0))
+    if spot.late_h is not None and job.is_window and spot.late_h >= net.basis.now_h:  # not missed long ago
+        return late_h + max(0.0, spot.start_h - spot.late_h)
+    return late_h

@@ -147,7 +147,8 @@ def _slow_h(net: Net, calendar: Calendar) -> float | None:
     """When all is done if every step is ready no sooner than at its band's end."""
     net.pour_at(net.basis, slow=True)
     trial = Pass([net], calendar)
-    done_h = trial.run(_in_order).done_h(0)
+    trial.run(_in_order)
+    done_h = trial.done_h(0)
     trial.retract(0)
     net.pour_at(net.basis)
     return done_h

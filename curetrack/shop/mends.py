@@ -1,0 +1,61 @@
+"""Clashes of one piece with the cheapest mend that the planner's net finds; looked for when the piece is looked at."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from curetrack.instants import from_h
+
+if TYPE_CHECKING:
+    from curetrack.hours.expand import Rota
+    from curetrack.timeline.planning.net import Net
+    from curetrack.timeline.planning.plan import Plan
+    from curetrack.timeline.solve import Prepared
+    from curetrack.timeline.types import Mend, Timeline
+
+__all__ = ["Again", "mended"]
+
+MOST = 2  # clashes of a piece that a mend is looked for
+Again = Callable[[float | None, datetime | None], "Prepared"]  # the shop's temperature, the pour; None: as it is
+
+
+def mended(timeline: "Timeline", plan: "Plan", prepared: "Prepared", rota: "Rota", again: Again) -> "Timeline":
+    """The same timeline, its clashes with their mends. `again`: the piece under other conditions.
+
+    What fails here leaves the warnings as they were.
+    """
+    steps = [alert.step for alert in timeline.alerts if alert.rule == "clash"][:MOST]
+    if not steps:
+        return timeline
+    try:
+        found = _mends(steps, plan, prepared, rota, again)
+    except Exception:  # whatever it is: a warning must not hang on its remedy
+        return timeline
+    alerts = (
+        replace(alert, mend=found.get(alert.step)) if alert.rule == "clash" else alert for alert in timeline.alerts
+    )
+    return replace(timeline, alerts=tuple(alerts))
+
+
+def _mends(
+    steps: list[str], plan: "Plan", prepared: "Prepared", rota: "Rota", again: Again
+) -> "dict[str, Mend | None]":
+    from curetrack.timeline.planning.mend import Tools, find_mend
+
+    basis = prepared.basis
+    may_move = not basis.poured and basis.pour_h is not None
+    tools = Tools(
+        _net(prepared),
+        lambda temp_degC: _net(again(temp_degC, None)),
+        (lambda at_h: _net(again(None, from_h(at_h)))) if may_move else None,
+    )
+    taken = plan.taken_beside(prepared.piece.name)
+    return {step: find_mend(step, tools, rota, taken) for step in steps}
+
+
+def _net(prepared: "Prepared") -> "Net":
+    from curetrack.timeline.planning.net import Net
+
+    return Net(prepared.piece.name, prepared.basis, prepared.graph, need_by_h=prepared.basis.need_by_h)

@@ -21,6 +21,7 @@ SLACK_h = 1e-7  # less than a millisecond: rounding is no clash
 LOOK_h = 5.0 / 60.0  # what a look takes (judgement)
 MOST_DAYS = 3 * 366  # what fits nowhere in three years fits nowhere
 FIRST_DAYS = 100
+AROUND_DAYS = 32  # hours, nights and quiet hours are known so far beyond each moment that is asked for
 
 
 class Need(Struct, frozen=True):
@@ -32,20 +33,23 @@ class Need(Struct, frozen=True):
 
 
 class Token(Struct, frozen=True):
-    """A booking, for taking it back: the stretch, and the windows' gaps and room as they were before."""
+    """A booking, for taking it back: the stretch, how many days were known, and the windows' gaps and room as they
+    were before."""
 
     start_h: float
     end_h: float
+    days: int
     gaps: tuple[tuple[int, list[Window], float], ...]
 
 
 class Calendar:
-    """From a moment on. Days are added as a search reaches further."""
+    """From a moment on. Days are added as a question reaches further, up to three years."""
 
     def __init__(self, rota: Rota, from_h_: float) -> None:
         self.rota, self.from_h = rota, from_h_
         self._first: date = from_h(from_h_).astimezone(rota.zone).date()
         self._days = 0
+        self._known_h = -math.inf  # moments up to this one can be asked for without adding days
         self._busy: list[Window] = []
         self._allowed: dict[tuple[int, bool], Windows] = {}
         self._longest: dict[tuple[int, bool], float] = {}
@@ -74,13 +78,21 @@ class Calendar:
         """The first start from `earliest_h` on within the windows; None if there is none within three years."""
         while True:
             found = self._first_fit(earliest_h, need)
-            if found is not None or 0.0 < self.longest_h(need) < need.hands_h - SLACK_h:
-                return found  # what is longer than any stretch now will be longer later
+            if found is not None and found + need.hands_h <= self._known_h:
+                return found
+            if found is None and 0.0 < self.longest_h(need) < need.hands_h - SLACK_h:
+                return None  # what is longer than any stretch now will be longer later
             if not self._grow(self._days * 3):
-                return None
+                return found
+
+    def reach(self, at_h: float) -> None:
+        """Adds days until this moment is known, with what lies around it."""
+        while at_h > self._known_h and self._grow(self._days * 3):
+            pass
 
     def last_fit(self, earliest_h: float, latest_h: float, need: Need) -> float | None:
         """The last start between two moments; None if nothing fits there."""
+        self.reach(latest_h + need.hands_h)
         allowed = self.allowed(need)
         for index in range(bisect_right(self._starts, latest_h + SLACK_h) - 1, -1, -1):
             if self._ends[index] < earliest_h - SLACK_h:
@@ -128,6 +140,7 @@ class Calendar:
 
     def in_hours_h(self, start_h: float, end_h: float) -> float:
         """Hours of a stretch that lie in the maker's windows."""
+        self.reach(end_h)
         if start_h == end_h:
             return 0.0
         index = max(0, bisect_right(self._ends, start_h))
@@ -139,6 +152,7 @@ class Calendar:
 
     def window_of(self, at_h: float) -> Window | None:
         """The maker's window that holds a moment, the moment of its end included."""
+        self.reach(at_h)
         index = bisect_left(self._ends, at_h - SLACK_h)
         if index < len(self._starts) and self._starts[index] <= at_h + SLACK_h:
             return self._starts[index], self._ends[index]
@@ -146,6 +160,7 @@ class Calendar:
 
     def last_moment_before(self, at_h: float, since_h: float) -> float | None:
         """The end of the maker's last window that has begun before a moment and ends after `since_h`."""
+        self.reach(at_h)
         index = bisect_left(self._starts, at_h) - 1
         if index < 0 or self._ends[index] <= since_h or self._starts[index] == -math.inf:
             return None
@@ -164,13 +179,13 @@ class Calendar:
                 touched.append((index, self._gaps[index], self._room[index]))
                 self._take(index, start_h, end_h)
                 index += 1
-        return Token(start_h, end_h, tuple(touched))
+        return Token(start_h, end_h, self._days, tuple(touched))
 
     def retract(self, token: Token) -> None:
         """Takes the newest booking back."""
         if token.end_h > token.start_h:
             del self._busy[bisect_left(self._busy, (token.start_h, token.end_h))]
-            for index, gaps, room_h in token.gaps:
+            for index, gaps, room_h in token.gaps if token.days == self._days else self._anew(token):
                 self._gaps[index], self._room[index] = gaps, room_h
                 block = index // BLOCK
                 self._blocks[block] = max(self._blocks[block], room_h)
@@ -238,11 +253,31 @@ class Calendar:
                 at_h = end_h
         return at_h
 
+    def _anew(self, token: Token) -> list[tuple[int, list[Window], float]]:
+        """The windows that a booking lay in, as they are without it, where days have been added since."""
+        found: list[tuple[int, list[Window], float]] = []
+        index = bisect_right(self._ends, token.start_h)
+        while index < len(self._starts) and self._starts[index] < token.end_h:
+            gaps = self._free_of((self._starts[index], self._ends[index]))
+            found.append((index, gaps, _longest(gaps)))
+            index += 1
+        return found
+
+    def _free_of(self, window: Window) -> list[Window]:
+        gaps = [window]
+        for start_h, end_h in self._busy[max(0, bisect_right(self._busy, (window[0], math.inf)) - 1) :]:
+            if start_h >= window[1]:
+                break
+            gaps = _less(gaps, start_h, end_h)
+        return gaps
+
     def _grow(self, days: int) -> bool:
-        """More days; False if they are enough for anything, or more days change nothing."""
-        if self._days >= MOST_DAYS or (self._starts[-1:] == [-math.inf] and not self.quiet and self.rota.crew is None):
+        """More days; False if they are enough for anything."""
+        if self._days >= MOST_DAYS:
             return False
         self._days = min(days, MOST_DAYS)
+        known_h = self.from_h + (self._days - AROUND_DAYS) * 24.0
+        self._known_h = known_h if self.rota.known else math.inf  # where nothing is set one day is like another
         windows = self.rota.maker(self._first, self._days)
         self.quiet = self.rota.quiet_hours(self._first, self._days)
         self.nights = self.rota.nights(self._first, self._days)
@@ -251,13 +286,7 @@ class Calendar:
         known = old and (self._starts[-1], self._ends[-1]) == windows[old - 1] if len(windows) >= old else False
         keep = old if known else max(0, old - 1)
         for index in range(keep, len(windows)):
-            gaps = [windows[index]]
-            first = max(0, bisect_right(self._busy, (windows[index][0], math.inf)) - 1)
-            for start_h, end_h in self._busy[first:]:
-                if start_h >= windows[index][1]:
-                    break
-                gaps = _less(gaps, start_h, end_h)
-            self._insert(index, windows[index], gaps)
+            self._insert(index, windows[index], self._free_of(windows[index]))
         self._blocks = [max(self._room[n : n + BLOCK]) for n in range(0, len(self._room), BLOCK)]
         return True
 

@@ -49,6 +49,7 @@ def plan_nets(nets: Sequence[Net], rota: Rota, now_h: float) -> Plan:
 def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
     found: list[Remark] = []
     end_h = spot.start_h + job.need.hands_h
+    calendar.reach(end_h)
     if spot.how in ("outside", "night"):
         found.append(Remark(spot.how, job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)))
     elif spot.how:

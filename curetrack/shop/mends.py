@@ -24,7 +24,7 @@ Again = Callable[[float | None, datetime | None], "Prepared"]  # the shop's temp
 def mended(timeline: "Timeline", plan: "Plan", prepared: "Prepared", rota: "Rota", again: Again) -> "Timeline":
     """The same timeline, its clashes with their mends. `again`: the piece under other conditions.
 
-    What fails here leaves the warnings as they were.
+    What fails here leaves the warnings as they were, and goes to the log.
     """
     steps = [alert.step for alert in timeline.alerts if alert.rule == "clash"][:MOST]
     if not steps:
@@ -32,6 +32,9 @@ def mended(timeline: "Timeline", plan: "Plan", prepared: "Prepared", rota: "Rota
     try:
         found = _mends(steps, plan, prepared, rota, again)
     except Exception:  # whatever it is: a warning must not hang on its remedy
+        import logging
+
+        logging.getLogger("curetrack").exception("no mend was looked for: %s", ", ".join(steps))
         return timeline
     alerts = (
         replace(alert, mend=found.get(alert.step)) if alert.rule == "clash" else alert for alert in timeline.alerts

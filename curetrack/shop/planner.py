@@ -32,9 +32,13 @@ def plan_of(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime")
 def plan_or_none(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan | None":
     """The same; None if the planner fails.
 
-    Reminders must not hang on it: the times are then those of the rules alone, and a warning says so.
+    Reminders must not hang on it: the times are then those of the rules alone, a warning on each piece says so, and the
+    fault goes to the log with where it was (to standard error where no log is open).
     """
     try:
         return plan_of(pieces, settings, now)
     except Exception:  # whatever it is: no piece may be forgotten for it
+        import logging
+
+        logging.getLogger("curetrack").exception("the plan failed; times are those of the rules alone")
         return None

@@ -85,15 +85,20 @@ def test_today_sheet_and_nudges_have_the_planned_moment(maker: Maker) -> None:
         assert strip.plan_at.astimezone(shop.settings.zone).isoformat(timespec="seconds") == sheet["strip"]
 
 
-def test_a_planner_that_fails_forgets_no_piece_and_says_so(maker: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_planner_that_fails_forgets_no_piece_and_says_so(
+    maker: Maker, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
     maker.warm(30).pours().does(("vibrate", 0.2)).at(1)
     before = {s["step"]: s["plan_at"] for s in maker.ok("sheet", "bench", "--json").json["steps"]}
     maker.ok("shop", "--set", "hours=daily 18:00-19:00")
 
     def fails(*_: object) -> None:
-        raise ZeroDivisionError
+        raise ZeroDivisionError("no hours at all")
 
     monkeypatch.setattr("curetrack.shop.planner.plan_of", fails)
     told = maker.ok("sheet", "bench", "--json").json
     assert {s["step"]: s["plan_at"] for s in told["steps"]} == before
     assert "unplanned" in {warning["rule"] for warning in told["warnings"]}
+    assert {(record.name, record.levelname) for record in caplog.records} == {("curetrack", "ERROR")}
+    assert "the plan failed" in caplog.text
+    assert "ZeroDivisionError: no hours at all" in caplog.text

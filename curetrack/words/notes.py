@@ -65,7 +65,7 @@ def _planned(note: Note, voice: Voice) -> str:
         case "long":
             return f"it wants {hours} in one go, and no stretch of your hours is so long: open one with extra hours"
         case "short":
-            return "no time is left for it in your hours before that"
+            return f"it is over {hours} too late for the pour: open extra hours before it, or pour later"
         case "never":
             return "no hours for it are in sight: look at yours and the crew's (curetrack shop)"
         case "overnight":

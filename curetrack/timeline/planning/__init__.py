@@ -3,6 +3,7 @@
 calendar   the maker's windows, what is booked in them, and the first fit         calendar.py
 net        one piece compiled for many cheap passes                               job.py, compile.py, net.py
 fits       where one step goes: hours, crew, quiet hours, and what if nowhere     fits.py
+before     what comes before a planned pour: backwards from it, or from now       before.py
 serial     one pass: steps of all pieces placed one after another, with chains    serial.py
 cost       what a plan costs, in order of what matters                            cost.py
 search     the best of several orders, or of all                                  search.py

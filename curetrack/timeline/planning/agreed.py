@@ -12,7 +12,7 @@ class Remark(Struct, frozen=True):
     night      the same at night, for fresh concrete
     alone      within hours, but the crew it wants cannot come: fresh concrete does not wait for them
     long       longer than any stretch of hours: `value` hours are needed
-    short      no time is left before the pour, or its follower
+    short      no time is left before the pour: it is over `value` hours too late for it
     never      no hours, or no crew, in sight
     overnight  due while nobody is there: a wet cloth under the sheet at the visit that ends at `at_h`
     waits      ready before the crew can come: it waits `value` hours for them, from `at_h` on

@@ -85,6 +85,12 @@ class Net(Compiled):
             earliest_h = first_common(job.spans, earliest_h)
         return (earliest_h, self._late(job, from_h, floor_h, earliest_h)) if earliest_h < math.inf else None
 
+    def earliest_h(self, job: Job) -> Time:
+        """The earliest start by rules and predecessors, now or later, air and dew point aside."""
+        from_h, floor_h = self._latest(self.count, job.after, job.base_h), self._latest(self.end, job.after, job.base_h)
+        moment_h = self._moment(job, from_h) if job.ok and from_h is not None else None
+        return None if moment_h is None or floor_h is None else max(moment_h, floor_h, self.basis.now_h, job.later_h)
+
     def ready_h(self, job: Job) -> Time:
         """When its own rules hold, the steps before it done or not, now or past: what a lead counts back from."""
         after = self._unheld(job) if job.pulls else job.after

@@ -52,6 +52,8 @@ def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
     calendar.reach(end_h)
     if spot.how in ("outside", "night"):
         found.append(Remark(spot.how, job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)))
+    elif spot.how == "short" and spot.late_h is not None:
+        found.append(Remark("short", end_h - spot.late_h))
     elif spot.how:
         found.append(Remark(spot.how, job.need.hands_h))
     waits_h = spot.start_h - spot.earliest_h

@@ -103,8 +103,7 @@ def _dues(nets: Sequence[Net], found: Found) -> dict[tuple[int, int], float]:
 def exhaustive(nets: Sequence[Net], calendar: Calendar) -> Found:
     """All orders; what cannot beat the best so far is not followed."""
     trial = Pass(nets, calendar)
-    for piece in range(len(nets)):
-        trial.prepare(piece)
+    trial.prepare()
     state = _Tree(trial)
     state.follow()
     return state.best if state.best is not None else _found(trial, "all orders")

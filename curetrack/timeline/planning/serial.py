@@ -13,10 +13,11 @@ from heapq import heappop, heappush
 from msgspec import Struct
 
 from curetrack.timeline.graph import POUR
+from curetrack.timeline.planning.before import Early, backwards, early_of, forwards
 from curetrack.timeline.planning.calendar import Calendar, SLACK_h, Token
 from curetrack.timeline.planning.cost import Cost, visits_of
-from curetrack.timeline.planning.fits import Spot, first_fit, how_at, latest_fit, spot_for, within_h
-from curetrack.timeline.planning.job import Ask, Job
+from curetrack.timeline.planning.fits import Spot, first_fit, spot_for, within_h
+from curetrack.timeline.planning.job import Ask, Job, or_never
 from curetrack.timeline.planning.net import Net
 
 __all__ = ["Key", "Pass", "Spot"]
@@ -55,8 +56,8 @@ class Pass:
         """Place everything by a rule of priority. False: given up, since windows are missed by more than that."""
         late_h = 0.0
         heap: Heap = []
+        self.prepare()
         for piece in range(len(self.nets)):
-            self.prepare(piece)
             self._push_free(heap, piece, self.nets[piece].jobs, key)
         while True:
             while heap:
@@ -73,13 +74,17 @@ class Pass:
             if not any(self._unstick(heap, piece, key) for piece in range(len(self.nets))):
                 return True
 
-    def prepare(self, piece: int) -> None:
-        """What comes before the pour is placed just in time for it; what its followers do not wait for is passed."""
-        net = self.nets[piece]
-        pour = net.number.get(POUR)
-        if pour is not None and not net.basis.poured and net.basis.pour_h is not None:
-            self._before_pour(piece, net, net.jobs[pour], net.basis.pour_h)
-        self._pass_through(piece, net.jobs)
+    def prepare(self) -> None:
+        """What comes before a pour is placed just in time for it, the nearest pour first; what its followers do not
+        wait for is passed."""
+        numbers = range(len(self.nets))
+        for piece in sorted(numbers, key=lambda number: or_never(self.nets[number].basis.pour_h)):
+            net = self.nets[piece]
+            pour = net.number.get(POUR)
+            if pour is not None and not net.basis.poured and net.basis.pour_h is not None:
+                self._before_pour(piece, net, net.jobs[pour], net.basis.pour_h)
+        for piece in numbers:
+            self._pass_through(piece, self.nets[piece].jobs)
 
     def free(self, piece: int) -> list[Job]:
         """What can be placed next."""
@@ -249,28 +254,29 @@ class Pass:
     # --- before the pour -------------------------------------------------------------------------------------------
 
     def _before_pour(self, piece: int, net: Net, pour: Job, pour_h: float) -> None:
-        """Backwards from the pour: each as late as its lead and its followers leave."""
-        leads = dict(pour.leads)
-        chosen: dict[int, float] = {}
-        for job in reversed([job for job in net.jobs if net.is_early(job)]):
-            if job.closed or job.index == pour.index:
-                continue
-            limits = [pour_h - leads[job.index] if job.index in leads else pour_h]
-            limits += [chosen[number] for number in net.successors[job.index] if number in chosen]
-            late_h = min(limits)
-            if not job.ok:
-                continue
-            latest_h = late_h - job.need.hands_h
-            if leads.get(job.index, 1.0) <= 0.0 and latest_h >= net.basis.now_h:  # mixing goes into the pour itself
-                at_h, how = latest_h, how_at(self.calendar, job, latest_h)
-            else:
-                at_h, how = latest_fit(self.calendar, net, job, latest_h)
-            chosen[job.index] = at_h
-            self._mark(piece, job, at_h, book=not job.through)
-            self.spots[piece, job.index] = Spot(at_h, late_h, net.basis.now_h, how)
+        """Backwards from the pour if all of it fits; else forwards from now."""
+        early, length = early_of(net, pour, pour_h), self.length
+        spots = backwards(self.calendar, net, early, pour_h)
+        if spots is None or not self._put_early(piece, net, early, spots):
+            self.retract(length)
+            self._put_early(piece, net, early, None)
         for job in net.jobs:
             if not net.done[job.index] and net.is_early(job):
                 self._mark(piece, job, None)
+
+    def _put_early(self, piece: int, net: Net, early: Early, spots: dict[int, Spot] | None) -> bool:
+        """Each step before the pour where it was found to fit, else (None) at its first fit. False if one of them comes
+        before its rules."""
+        for job in early.jobs:
+            spot = forwards(self.calendar, net, job, early) if spots is None else spots[job.index]
+            if spots is not None and spot is not None and not job.through:
+                earliest_h = net.earliest_h(job)
+                if earliest_h is not None and earliest_h > spot.start_h + SLACK_h:
+                    return False
+            self._mark(piece, job, None if spot is None else spot.start_h, book=not job.through)
+            if spot is not None:
+                self.spots[piece, job.index] = spot
+        return True
 
     # --- what came of it -------------------------------------------------------------------------------------------
 

@@ -18,6 +18,8 @@ HOURS = (
 QUIET = ("", "22:00-06:30", "20:00-09:00", "12:00-14:00")
 CREWS = ("", "Sat 9:00-17:00", "anna: daily 7:00-21:00; ben: Sat-Sun 8:00-18:00", "Sun 9:00-12:00")
 AWAY = ("", "2026-01-12..2026-01-14")
+AHEAD_h = (0.1, 1.0, 3.0, 8.0, 20.0, 48.0, 120.0, 239.0)  # from now to a pour that is planned
+MANY = 4  # pours ahead come in shops of more steps: their own are eight and more
 
 
 class Life(Struct, frozen=True):
@@ -42,13 +44,19 @@ def life(seed: int, *, most_steps: int = 7, most_pieces: int = 3) -> Life:
     now = dice.choice([1.0, 6.5, 9.0, 14.0, 30.25])
     warm = _weather(dice)
     names = [f"p{n}" for n in range(dice.randint(1, most_pieces))]
-    pieces = tuple(
+    pieces = [
         prepared(
             _steps(dice, dice.randint(1, most_steps)), warm, now, *_facts(dice, now), name=name, need_by=_need(dice)
         )
         for name in names
-    )
-    return Life(of, pieces, now)
+    ]
+    if most_steps > MANY:
+        dice = random.Random(seed + 10_000)
+        for name in [f"ahead{n}" for n in range(dice.choice([0, 0, 1, 2]))]:
+            pour = now + dice.choice(AHEAD_h) + dice.uniform(0.0, 1.0)
+            steps = _early_steps(dice) + _steps(dice, dice.randint(1, 4))
+            pieces.append(prepared(steps, warm, now, name=name, planned=pour, need_by=_need(dice)))
+    return Life(of, tuple(pieces), now)
 
 
 def _checked(hours: str, quiet: str, crew: str) -> None:
@@ -75,6 +83,26 @@ def _need(dice: random.Random) -> float | None:
 
 def _facts(dice: random.Random, now: float) -> list[Event]:
     return [poured(), done("s0", dice.uniform(0.1, now))] if dice.random() < 0.3 else [poured()]
+
+
+def _early_steps(dice: random.Random) -> str:
+    """What comes before a pour, and the pour: a form, a branch or a wait now and then, the mix."""
+    loud = "\nloud = true" if dice.random() < 0.5 else ""
+    made = [step("form", f'before = "pour"\nlead = "24 h"\nhands_on = "{dice.choice([60, 150])} min"{loud}', after="")]
+    last = "form"
+    if dice.random() < 0.5:
+        rest = dice.choice(["", '\nnot_before = { wait = "6 h" }', "\noptional = true"])
+        made.append(step("bead", f'before = "pour"\nlead = "1 h"\nhands_on = "20 min"{rest}', after="form"))
+        last = "bead"
+    if dice.random() < 0.5:
+        made.append(step("bars", 'before = "pour"\nlead = "1 h"\nhands_on = "40 min"', after="form"))
+    crew = f"\ncrew = {dice.choice([1, 2])}"
+    made.append(step("lay-out", f'before = "pour"\nlead = "1 h"\nhands_on = "20 min"{crew}', after=last))
+    made.append(
+        step("mix", f'before = "pour"\nhands_on = "{dice.choice([20, 60])} min"', after="lay-out", kind="place")
+    )
+    made.append(step("pour", after="mix", kind="place"))
+    return "".join(made)
 
 
 def _steps(dice: random.Random, count: int) -> str:

@@ -216,6 +216,54 @@ def test_before_a_planned_pour_everything_is_placed_backwards() -> None:
     assert (made.start("form"), made.start("clean")) == ("Thu 18:00", "Sat 09:30")
 
 
+BEFORE = (
+    step("form", 'before = "pour"\nlead = "24 h"\nhands_on = "1 h"', after="")
+    + step("clean", 'before = "pour"\nlead = "1 h"\nhands_on = "30 min"', after="form")
+    + step("mix", 'before = "pour"\nhands_on = "30 min"', after="clean", kind="place")
+    + step("pour", after="mix", kind="place")
+)
+
+
+@pytest.mark.parametrize(
+    ("now", "starts", "late_h"),
+    [  # on Saturday: from 9:00 the mixing is still in time; from 10:30 it is over at 12:30
+        (-2.0, ("Sat 09:00", "Sat 10:00", "Sat 10:30"), (23.0, 0.5, None)),
+        (-0.5, ("Sat 10:30", "Sat 11:30", "Sat 12:00"), (24.5, 2.0, 1.5)),
+    ],
+)
+def test_before_a_pour_that_is_near_the_steps_follow_one_another_from_now(
+    now: float, starts: tuple[str, ...], late_h: tuple[float | None, ...]
+) -> None:
+    """Poured at 11:00. What is over too late for its lead says by how much."""
+    made = planned([prepared(BEFORE, WARM, now, planned=0.0)], rota(), now)
+    assert tuple(made.start(name) for name in ("form", "clean", "mix")) == starts
+    for name, hours_late in zip(("form", "clean", "mix"), late_h, strict=True):
+        found = line(made.timeline(), name)
+        assert local(found.plan_at) == made.start(name)
+        said = {note.rule: note.value for note in found.notes}
+        assert said.get("short") == (None if hours_late is None else pytest.approx(hours_late)), name
+
+
+def test_before_a_pour_that_is_near_hours_outside_are_used_where_they_save_it() -> None:
+    """Friday 20:00, hours until 21:00; poured on Saturday at 8:00, when hours begin. The cleaning goes into the half
+    hour behind Friday's hours, awake; the mixing belongs to the pour."""
+    made = planned([prepared(BEFORE, WARM, -15.0, planned=-3.0)], rota(), -15.0)
+    assert [made.start(name) for name in ("form", "clean", "mix")] == ["Fri 20:00", "Fri 21:00", "Sat 07:30"]
+    assert [made.spot(name).how for name in ("form", "clean", "mix")] == ["short", "outside", "outside"]
+
+
+def test_a_wait_between_two_steps_before_a_pour_is_kept() -> None:
+    """The bead is run on Friday evening, six hours and a night before the cleaning; without the wait both would be done
+    on Saturday morning."""
+    bead = step("bead", 'before = "pour"\nlead = "1 h"\nhands_on = "30 min"', after="")
+    clean = step("clean", 'before = "pour"\nlead = "1 h"\nhands_on = "30 min"{}', after="bead")
+    steps = bead + clean + step("pour", after="clean", kind="place")
+    wait = '\nnot_before = { wait = "6 h" }'
+    for more, starts in ((wait, ["Fri 20:30", "Sat 09:30"]), ("", ["Sat 09:00", "Sat 09:30"])):
+        made = planned([prepared(steps.replace("{}", more), WARM, -60.0, planned=0.0)], rota(), -60.0)
+        assert [made.start(name) for name in ("bead", "clean")] == starts
+
+
 def test_an_agreed_moment_only_delays() -> None:
     """The walk stays the authority: what a plan says too early is planned when the rules allow it."""
     from curetrack.timeline.planning.agreed import Agreed

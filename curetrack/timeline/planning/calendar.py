@@ -24,7 +24,7 @@ FIRST_DAYS = 100
 AROUND_DAYS = 32  # hours, nights and quiet hours are known so far beyond each moment that is asked for
 
 
-class Need(Struct, frozen=True):
+class Need(Struct, frozen=True, gc=False):
     """What a step wants of the calendar. No hands: a look, a moment within hours that keeps nobody."""
 
     hands_h: float
@@ -32,7 +32,7 @@ class Need(Struct, frozen=True):
     loud: bool = False
 
 
-class Token(Struct, frozen=True):
+class Token(Struct, frozen=True, gc=False):
     """A booking, for taking it back: the stretch, how many days were known, and the windows' gaps and room as they
     were before."""
 

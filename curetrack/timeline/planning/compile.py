@@ -12,6 +12,7 @@ from curetrack.timeline.graph import POUR, Graph, Node
 from curetrack.timeline.placed import Basis, Placed
 from curetrack.timeline.planning.calendar import Need
 from curetrack.timeline.planning.job import Drying, Job, Time, needs_of, or_never
+from curetrack.timeline.planning.links import ancestors, followers, hold_back, passed, tied
 from curetrack.timeline.rules import Situation, air, cool_gap, dew_margin, slab
 from curetrack.timeline.walk import Walk
 
@@ -26,38 +27,16 @@ class Compiled:
         self._graph, self._untouched = graph, untouched
         self.jobs: list[Job] = []
         self.number: dict[str, int] = {}
+        self._before: list[int] = []  # of each job all that come before it, as bits
         self._settle()
-        self.successors: list[list[int]] = [[] for _ in self.jobs]
-        for job in self.jobs:
-            for other in {*job.after, *(lead for lead, _ in job.leads), *self.closers(job)}:
-                self.successors[other].append(job.index)
-        self._hold_back()
-        self.passed = [[self.jobs[number] for number in row if self._is_passed(number)] for row in self.successors]
-        self.tied = [self._tied_to(row) for row in self.successors]
-
-    def _is_passed(self, number: int) -> bool:
-        job = self.jobs[number]
-        return job.through and not job.closed
-
-    def _tied_to(self, followers: list[int]) -> list[Job]:
-        """Of a step's followers, those whose window hangs on it; also those behind steps that nobody waits for."""
-        found: list[int] = []
-        todo = list(followers)
-        for number in todo:  # grows
-            if self.jobs[number].through:
-                todo += self.successors[number]
-            elif number not in found:
-                found.append(number)
-        return [self.jobs[number] for number in found if self.jobs[number].is_tied]
+        self.successors = followers(self.jobs, self.number)
+        hold_back(self.jobs, self._before)
+        self.passed = [passed(self.jobs, row) for row in self.successors]
+        self.tied = [tied(self.jobs, self.successors, row) for row in self.successors]
 
     def is_early(self, job: Job) -> bool:
         """Whether it comes before the pour."""
         return job.id in self._graph.before_pour
-
-    def closers(self, job: Job) -> tuple[int, ...]:
-        """A row that another step ends is placed after that one."""
-        closer = self.number.get(job.node.closes_with) if job.node.closes_with else None
-        return () if closer is None else (closer,)
 
     def retime(self, basis: Basis, *, slow: bool) -> None:
         """All that counts from the pour, for another pour. `slow`: by the slow side of every band."""
@@ -73,12 +52,12 @@ class Compiled:
 
     def _settle(self) -> None:
         """The walk's answer for all that hangs on no plan; the rest compiled."""
-        walk = Walk(self.basis, self._graph, only_next=True)
+        walk, history = Walk(self.basis, self._graph, only_next=True), self.basis.history
         settled: set[str] = set() if POUR in self._graph.nodes else {POUR}
         for node in self._graph.nodes.values():
             job = self._new_job(node)
-            first = not self._untouched and settled.issuperset([*node.after, *(lead for lead, _ in node.leads)])
-            if node.id == POUR or first or self.basis.history.closed_h(node.id) is not None:
+            first = not self._untouched and settled.issuperset(node.after) and all(n in settled for n, _ in node.leads)
+            if node.id == POUR or first or node.id in history.done or node.id in history.skipped:
                 placed = walk.placed[node.id] = walk.place(node)
                 self._from_walk(job, placed)
                 if node.id == POUR or not placed.is_open or placed.passes_through:
@@ -90,14 +69,17 @@ class Compiled:
 
     def _new_job(self, node: Node) -> Job:
         step = node.step
-        need = Need(self.basis.hands_h(step), self._people(node), step.loud)
-        after = tuple(self.number[other] for other in node.after if other in self.number)
-        leads = tuple((self.number[other], lead_h) for other, lead_h in node.leads if other in self.number)
+        number = self.number
+        need = Need(self.basis.hands_h(step), crew_needed(step, self.basis.slab, self.basis.mix), step.loud)
+        after = tuple([number[other] for other in node.after if other in number])
+        leads = tuple([(number[other], lead_h) for other, lead_h in node.leads if other in number])
         nobody = step.kind in ("rest", "dry") and need.hands_h <= 0.0 and not step.check and need.people <= 1
-        return Job(
+        job = Job(
             len(self.jobs), node.id, node, need, after, leads, base_h=self._base_h(node), nobody=nobody,
             later_h=self.basis.history.later_h.get(node.id, -math.inf),
         )  # fmt: skip
+        self._before.append(ancestors(self._before, job))
+        return job
 
     def _base_h(self, node: Node) -> float:
         """Where a step counts from that follows none of the others."""
@@ -106,9 +88,6 @@ class Compiled:
             return self.basis.created_h if early else or_never(self.basis.pour_h)
         pour_alone = POUR in node.after and POUR not in self._graph.nodes
         return or_never(self.basis.pour_h) if pour_alone else -math.inf
-
-    def _people(self, node: Node) -> int:
-        return crew_needed(node.step, self.basis.slab, self.basis.mix)
 
     def _from_walk(self, job: Job, placed: Placed) -> None:
         job.closed = not placed.is_open
@@ -138,8 +117,7 @@ class Compiled:
         rules = step.not_before
         job.through = step.optional
         job.slow = step.hold == "yes" and not step.check
-        warm = any(need is not None for need in (rules.maturity_h, rules.set, rules.strength_MPa, rules.handling))
-        if (warm or rules.hardening or rules.air or rules.slab) and not basis.course.has_temperature:
+        if not basis.course.has_temperature and _wants_warmth(rules):
             job.ok = False
             return
         job.wait_h = rules.wait_h
@@ -168,7 +146,9 @@ class Compiled:
         if pour_h is None or first_h is None:
             job.ok = job.ok and job.id in self._graph.before_pour
             return
-        job.moment_h = max((need(basis, pour_h, slow=job.slow) for need in job.needs), default=-math.inf)
+        job.moment_h = -math.inf
+        for need in job.needs:
+            job.moment_h = max(job.moment_h, need(basis, pour_h, slow=job.slow))
         if step.not_before.age_h is not None:
             job.moment_h = max(job.moment_h, pour_h + step.not_before.age_h)
         if step.no_later is not None:
@@ -210,7 +190,7 @@ class Compiled:
         return self.basis.set_clocks.reach(from_h, need_h).shifted(rule.plus_h)
 
     def _drying(self, job: Job, need_h: float) -> Drying:
-        basis, ahead, seen = self.basis, [], self._ancestors(job)
+        basis, ahead, seen = self.basis, [], self._before[job.index]
         wet_h, changes = basis.now_h if basis.pour_h is None else -math.inf, []
         for other in self.jobs:
             step = other.node.step
@@ -222,36 +202,12 @@ class Compiled:
                     continue
                 wet_h = max(wet_h, other.start_h) if step.wets else wet_h
                 changes += [(other.start_h, share)] if share is not None else []
-            elif other.index in seen and not step.optional:
+            elif seen >> other.index & 1 and not step.optional:
                 ahead.append((other.index, step.wets, other.until_h, share))
         return Drying(need_h, wet_h, tuple(changes), tuple(ahead), job.slow)
 
-    def _ancestors(self, job: Job) -> set[int]:
-        seen: set[int] = set()
-        todo = [*job.after, *(lead for lead, _ in job.leads)]
-        while todo:
-            other = todo.pop()
-            if other not in seen:
-                seen.add(other)
-                todo += self.jobs[other].after
-        return seen
 
-    def _hold_back(self) -> None:
-        """A step with a lead waits for its follower, unless the follower's other predecessors wait for it."""
-        for job in self.jobs:
-            for lead, lead_h in job.leads:
-                pred = self.jobs[lead]
-                if job.closed or lead_h <= 0.0 or pred.closed or pred.through or lead in self._reached(job, lead):
-                    continue
-                pred.held = job.pulls = True
-
-    def _reached(self, job: Job, lead: int) -> set[int]:
-        """All that a follower waits for on other ways than by this lead."""
-        seen: set[int] = set()
-        todo = [other for other in job.after if other != lead]
-        while todo:
-            other = todo.pop()
-            if other not in seen:
-                seen.add(other)
-                todo += [*self.jobs[other].after, *(lead for lead, _ in self.jobs[other].leads)]
-        return seen
+def _wants_warmth(rules: Rules) -> bool:
+    """Whether one of the rules asks for a temperature."""
+    needs = (rules.maturity_h, rules.set, rules.strength_MPa, rules.handling)
+    return any(need is not None for need in needs) or bool(rules.hardening or rules.air or rules.slab)

@@ -17,7 +17,7 @@ Time = float | None
 Ask = tuple[float, float | None]  # the earliest start, the latest one (None: there is none)
 
 
-class Drying(Struct, frozen=True):
+class Drying(Struct, frozen=True, gc=False):
     """What a drying rule hangs on: facts, and the planned wettings and covers among the steps before."""
 
     need_h: float
@@ -28,7 +28,7 @@ class Drying(Struct, frozen=True):
     pour_h: float = -math.inf
 
 
-class Job(Struct):
+class Job(Struct, gc=False):
     """One node. Times are POSIX hours; `after` and the like are numbers of jobs in the net.
 
     through   its followers do not wait for it: optional, or closed without having been done
@@ -93,15 +93,17 @@ def needs_of(rules: Rules, basis: Basis) -> "tuple[Needed, ...]":
         found.append(_Ripe(rules.maturity_h, rules.maturity_h))
     if rules.set is not None:
         found.append(_Set(rules.set))
-    strengths = [rules.strength_MPa] if rules.strength_MPa is not None else []
+    if rules.strength_MPa is not None:
+        found.append(_ripe_for(rules.strength_MPa, basis))
     if rules.handling is not None:
         stress = basis.slab.stress_MPa(rules.handling.grip, basis.mix.density_lift_kg_m3)
-        strengths.append(strength_needed_MPa(stress, breaks_free=rules.handling.breaks_free))
-    growth, spread = basis.mix.growth, basis.mix.spread
-    for need_MPa in strengths:
-        age_h, late_h = growth.age_h(need_MPa), growth.age_h(need_MPa / (1.0 - spread))
-        found.append(_Ripe(or_never(age_h), or_never(late_h)))
+        found.append(_ripe_for(strength_needed_MPa(stress, breaks_free=rules.handling.breaks_free), basis))
     return tuple(found)
+
+
+def _ripe_for(need_MPa: float, basis: Basis) -> "_Ripe":
+    growth = basis.mix.growth
+    return _Ripe(or_never(growth.age_h(need_MPa)), or_never(growth.age_h(need_MPa / (1.0 - basis.mix.spread))))
 
 
 class _Ripe(Struct, frozen=True):

@@ -14,6 +14,7 @@ from curetrack.timeline.graph import Graph
 from curetrack.timeline.placed import Basis
 from curetrack.timeline.planning.compile import Compiled
 from curetrack.timeline.planning.job import Ask, Drying, Job, Time
+from curetrack.timeline.planning.links import closers
 
 __all__ = ["Net"]
 
@@ -63,7 +64,7 @@ class Net(Compiled):
                 return False
         if job.leads and not all(done[other] or self.jobs[other].held for other, _ in job.leads):
             return False
-        return not job.node.closes_with or all(done[other] for other in self.closers(job))
+        return not job.node.closes_with or all(done[other] for other in closers(job, self.number))
 
     def ask(self, job: Job) -> Ask | None:
         """The earliest start by rules and predecessors, and the latest; None: it cannot be planned."""

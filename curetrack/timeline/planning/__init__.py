@@ -1,13 +1,13 @@
 """Planning: from "may be done from" to "do it then", across all pieces.
 
-calendar   the maker's windows, what is booked in them, and the first fit         calendar.py
-net        one piece compiled for many cheap passes                      job.py, compile.py, links.py, net.py
+calendar   the maker's windows, what is booked in them, and the first fit         free.py, calendar.py
+net        one piece compiled for many cheap passes                               job.py, compile.py, links.py, net.py
 fits       where one step goes: hours, crew, quiet hours, and what if nowhere     fits.py
 before     what comes before a planned pour: backwards from it, or from now       before.py
-serial     one pass: steps of all pieces placed one after another, with chains    serial.py
-cost       what a plan costs, in order of what matters                            cost.py
+serial     one pass: steps of all pieces placed one after another, with chains    trail.py, chains.py, serial.py
+cost       what a plan costs, in order of what matters                            cost.py, outcome.py
 search     the best of several orders, or of all                                  search.py
 plan       from pieces and a rota to agreed moments and what is to be said        plan.py, agreed.py
 when       which moment to pour                                                   when.py
-mend       what would take a clash away, tried                                   mend.py
+mend       what would take a clash away, tried                                    mend.py
 """

@@ -76,6 +76,7 @@ class Compiled:
         nobody = step.kind in ("rest", "dry") and need.hands_h <= 0.0 and not step.check and need.people <= 1
         job = Job(
             len(self.jobs), node.id, node, need, after, leads, base_h=self._base_h(node), nobody=nobody,
+            is_window=step.no_later is not None or (step.recoat is not None and step.recoat.to_h is not None),
             later_h=self.basis.history.later_h.get(node.id, -math.inf),
         )  # fmt: skip
         self._before.append(ancestors(self._before, job))

@@ -33,6 +33,7 @@ class Job(Struct, gc=False):
 
     through   its followers do not wait for it: optional, or closed without having been done
     nobody    a rest that needs no hands, no look and no crew: it happens by itself
+    is_window its latest moment is a window that closes for good
     held      a step that only has to come before another one: placed with that one, which `pulls` it
     """
 
@@ -47,6 +48,7 @@ class Job(Struct, gc=False):
     nobody: bool = False
     held: bool = False
     pulls: bool = False
+    is_window: bool = False
     ok: bool = True  # it can be planned: no missing temperature, nothing that stops it
     start_h: Time = None  # of what is closed, or of the pour
     count_h: Time = None
@@ -68,12 +70,6 @@ class Job(Struct, gc=False):
     row_h: Time = None  # the next of a row is due so long after
     until_h: Time = None
     later_h: float = -math.inf
-
-    @property
-    def is_window(self) -> bool:
-        """Whether its latest moment is a window that closes for good."""
-        step = self.node.step
-        return step.no_later is not None or (step.recoat is not None and step.recoat.to_h is not None)
 
     @property
     def is_tied(self) -> bool:

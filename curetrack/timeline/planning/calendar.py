@@ -130,7 +130,7 @@ class Calendar(Free):
                 for start_h, end_h in self._gaps_for(index, need):
                     if end_h + SLACK_h < earliest_h + hands_h:
                         continue
-                    at_h = max(start_h, earliest_h)
+                    at_h = start_h if start_h > earliest_h else earliest_h
                     if at_h + hands_h <= end_h + SLACK_h:
                         return at_h
             index += 1

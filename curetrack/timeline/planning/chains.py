@@ -100,6 +100,8 @@ class Chains(Trail):
         """Places the steps whose window hangs on this one; the most hours by which one of them misses it."""
         self._pass_through(piece, net.passed[job.index])
         missed_h = 0.0
+        if not net.tied[job.index]:
+            return missed_h
         for other in net.tied[job.index] if depth < DEEPEST else ():
             if net.is_free(other) and all(net.done[lead] for lead, _ in other.leads):
                 missed_h = max(missed_h, self._chain(piece, other, depth + 1, strict=strict))

@@ -138,6 +138,7 @@ class Compiled:
             job.drying = self._drying(job, rules.drying_h)
         if rules.air or rules.slab or rules.dew_margin or rules.cool_gap_K is not None:
             job.spans = self._spans_of(rules)
+        job.hangs = any(rule is not None for rule in (job.wait_h, job.hardening, job.recoat_h, job.drying))
         self._time(job)
 
     def _time(self, job: Job) -> None:

@@ -17,7 +17,7 @@ LOOKED_AT = 200  # moments that air and dew point may still refuse
 AHEAD_h = 30 * 24.0
 
 
-class Spot(Struct, frozen=True):
+class Spot(Struct, frozen=True, gc=False):
     """Where a step was placed, and how: "" (in hours), outside, night, alone (without the crew it wants),
     long (longer than any window), short (no time left before the pour), never."""
 

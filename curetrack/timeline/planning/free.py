@@ -173,10 +173,7 @@ def _less(gaps: list[Window], start_h: float, end_h: float) -> list[Window]:
 
 
 def _longest(gaps: list[Window]) -> float:
-    longest_h = 0.0
-    for low_h, high_h in gaps:
-        longest_h = max(longest_h, high_h - low_h)
-    return longest_h
+    return max([high_h - low_h for low_h, high_h in gaps], default=0.0)
 
 
 def _over(windows: Windows, start_h: float, end_h: float) -> list[Window]:

@@ -34,6 +34,7 @@ class Job(Struct, gc=False):
     through   its followers do not wait for it: optional, or closed without having been done
     nobody    a rest that needs no hands, no look and no crew: it happens by itself
     is_window its latest moment is a window that closes for good
+    hangs     its moment hangs on the steps before it, beyond their end
     held      a step that only has to come before another one: placed with that one, which `pulls` it
     """
 
@@ -49,6 +50,7 @@ class Job(Struct, gc=False):
     held: bool = False
     pulls: bool = False
     is_window: bool = False
+    hangs: bool = False
     ok: bool = True  # it can be planned: no missing temperature, nothing that stops it
     start_h: Time = None  # of what is closed, or of the pour
     count_h: Time = None

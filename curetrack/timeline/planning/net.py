@@ -74,7 +74,7 @@ class Net(Compiled):
         from_h, floor_h = self._latest(self.count, after, job.base_h), self._latest(self.end, after, job.base_h)
         if from_h is None or floor_h is None:
             return None
-        moment_h = self._moment(job, from_h)
+        moment_h = self._moment(job, from_h) if job.hangs else job.moment_h
         if moment_h is None:
             return None
         for other, lead_h in job.leads:
@@ -84,7 +84,9 @@ class Net(Compiled):
         earliest_h = max(moment_h, floor_h, self.basis.now_h, job.later_h)
         if job.spans:
             earliest_h = first_common(job.spans, earliest_h)
-        return (earliest_h, self._late(job, from_h, floor_h, earliest_h)) if earliest_h < math.inf else None
+        if earliest_h == math.inf:
+            return None
+        return earliest_h, self._late(job, from_h, floor_h, earliest_h)
 
     def earliest_h(self, job: Job) -> Time:
         """The earliest start by rules and predecessors, now or later, air and dew point aside."""

@@ -48,6 +48,8 @@ class Trail:
 
     def _pass_through(self, piece: int, jobs: Sequence[Job]) -> None:
         """Optional steps hold nobody up: they are placed when their turn comes, and book nothing."""
+        if not jobs:
+            return
         net = self.nets[piece]
         todo = list(jobs)
         for job in todo:  # grows

@@ -23,8 +23,9 @@ FILE_NAME = "settings.toml"
 KEYS = (
     "timezone", "units", "quiet_hours", "crew", "default_profile", "channels", "mail_to", "mail_from", "mail_server",
     "mail_user", "mail_tls", "watch_folder", "export_folder", "hours", "away", "extra", "crew_hours",
+    "shared",
 )  # fmt: skip
-HOURS = ("hours", "away", "extra", "crew_hours")  # one line each (hours/text.py)
+HOURS = ("hours", "away", "extra", "crew_hours", "shared")  # one line each (hours/text.py, hours/shared.py)
 CHANNELS = ("desktop", "hook", "mail", "bell")  # a bell always rings, but nobody may hear it: it comes last
 MAIL_PORT = 587  # submission (RFC 6409)
 MOST_CREW = 20
@@ -46,6 +47,7 @@ class Settings(Struct, frozen=True):
     hours         "Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00", when the maker works; "": any time
     away, extra   days without work, and days with hours of their own; "": none
     crew_hours    when the crew can come, all together or each by name; "": whenever asked
+    shared        "shelf form: shelf*; table form: table 1, table 2 (form..flip)", what pieces share; "": nothing
     """
 
     timezone: str = "UTC"
@@ -66,6 +68,7 @@ class Settings(Struct, frozen=True):
     away: str = ""
     extra: str = ""
     crew_hours: str = ""
+    shared: str = ""
 
     @property
     def zone(self) -> tzinfo:
@@ -233,7 +236,8 @@ def _checked(found: Mapping[str, object], where: str, line_of: Callable[[str], s
         try:
             good[key] = _value(key, value)
         except BadInput as error:
-            faults.append(": ".join(part for part in (where, line_of(key), str(error)) if part))
+            said = error.faults if isinstance(error, Faults) else (str(error),)
+            faults += [": ".join(part for part in (where, line_of(key), fault) if part) for fault in said]
     if faults:
         raise Faults(where or "settings", faults)
     if "timezone" in good:
@@ -269,7 +273,7 @@ def _value(key: str, value: object) -> object:
             if value in ("require", "offer", "none"):
                 return value
             raise BadInput("mail_tls is not known", found=value, remedy="use require, offer or none")
-        case "hours" | "away" | "extra" | "crew_hours":
+        case "hours" | "away" | "extra" | "crew_hours" | "shared":
             return _hours(key, value)
         case "mail_user" | "watch_folder" | "export_folder":
             if isinstance(value, str) and len(value) <= 1000 and value.isprintable():
@@ -332,6 +336,7 @@ def _quiet_hours(value: object) -> str:
 def _hours(key: str, value: object) -> str:
     """As it is kept: spelled one way. Empty or "none" sets none."""
     from curetrack.hours import text as hours
+    from curetrack.hours.shared import read_shared
 
     if not isinstance(value, str):
         raise BadInput(f"{key} is no text", found=value)
@@ -339,6 +344,7 @@ def _hours(key: str, value: object) -> str:
         return ""
     readers: dict[str, Callable[[str], tuple[object, str]]] = {
         "hours": hours.read_hours, "away": hours.read_away, "extra": hours.read_extra, "crew_hours": hours.read_crew,
+        "shared": read_shared,
     }  # fmt: skip
     return readers[key](value)[1]
 

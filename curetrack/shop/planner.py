@@ -1,4 +1,5 @@
-"""The plan of a shop: all its pieces on one calendar. Only where hours, days away, a crew's or quiet hours are set."""
+"""The plan of a shop: all its pieces on one calendar. Only where hours, days away, a crew's or quiet hours,
+or what pieces share are set."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -15,18 +16,21 @@ __all__ = ["is_planned", "plan_of", "plan_or_none"]
 
 def is_planned(settings: "Settings") -> bool:
     """Whether anything is set that a plan has to fit."""
-    return bool(settings.hours or settings.away or settings.extra or settings.crew_hours or settings.quiet_hours)
+    hours = settings.hours or settings.away or settings.extra or settings.crew_hours or settings.quiet_hours
+    return bool(hours or settings.shared)
 
 
 def plan_of(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan":
     """Of pieces that are prepared for the same moment."""
     from curetrack.hours.rota import rota_of
+    from curetrack.hours.shared import read_shared
     from curetrack.instants import to_h
     from curetrack.timeline.planning.net import Net
     from curetrack.timeline.planning.plan import plan_nets
 
     nets = [Net(each.piece.name, each.basis, each.graph, need_by_h=each.basis.need_by_h) for each in pieces]
-    return plan_nets(nets, rota_of(settings), to_h(now))
+    shared = read_shared(settings.shared)[0] if settings.shared else ()
+    return plan_nets(nets, rota_of(settings), to_h(now), shared)
 
 
 def plan_or_none(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan | None":

@@ -10,7 +10,7 @@ __all__ = ["NOTES", "note_text", "notes_said"]
 
 NOTES = (
     "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "long",
-    "short", "never", "overnight", "waits", "quiet",
+    "short", "never", "overnight", "waits", "quiet", "taken",
 )  # fmt: skip
 
 
@@ -48,7 +48,7 @@ def note_text(note: Note, voice: Voice) -> str:
             return text or note.rule
 
 
-PLANNED = ("outside", "night", "alone", "long", "short", "never", "overnight", "waits", "quiet")
+PLANNED = ("outside", "night", "alone", "long", "short", "never", "overnight", "waits", "quiet", "taken")
 
 
 def _planned(note: Note, voice: Voice) -> str:
@@ -71,6 +71,9 @@ def _planned(note: Note, voice: Voice) -> str:
         case "overnight":
             before = f" at the last visit,{when}" if when else ""
             return f"due while nobody is there: lay a wet cloth under the closed sheet{before}; it keeps until then"
+        case "taken":
+            until = f"taken until{when}" if when else "taken, and no end of it is in sight"
+            return f"{clean(note.text)}: {until}"
         case "quiet":
             return f"{hours} of its window lie in your quiet hours"
         case _:

@@ -4,7 +4,7 @@ import tomllib
 
 import pytest
 
-from tests.cli.conftest import Maker
+from tests.cli.conftest import PROFILE, SIZE, Maker
 
 WEEK = "Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00"
 
@@ -22,6 +22,22 @@ def test_hours_are_set_shown_and_kept_in_one_spelling(maker: Maker) -> None:
     out = maker.ok("shop").out
     for word in (WEEK, "Anna: Sat", "2026-12-24..2026-12-26", "2026-12-28 9:00-17:00"):
         assert word in out
+
+
+def test_a_form_that_two_pieces_share_goes_from_one_to_the_other(maker: Maker) -> None:
+    maker.ok("shop", "--set", "shared=Bench form:bench*")
+    assert maker.ok("shop", "--json").json["settings"]["shared"] == "Bench form: bench*"
+    assert "Bench form: bench*" in maker.ok("shop").out
+    maker.warm(30).pours().at(1)
+    maker.ok("pour", "bench 2", "--planned", "--profile", PROFILE, "--size", SIZE, "--at", "tomorrow 18:00")
+    strip, form = (
+        next(s for s in maker.ok("sheet", piece, "--json").json["steps"] if s["step"] == step)
+        for piece, step in (("bench", "strip"), ("bench 2", "form"))
+    )
+    assert strip["plan_at"] < form["plan_at"]
+    assert "Bench form (bench): taken until Sun" in maker.ok("sheet", "bench 2").out
+    maker.ok("shop", "--set", "shared=none")
+    assert "taken until" not in maker.ok("sheet", "bench 2").out
 
 
 def test_a_comment_beside_the_hours_is_kept(maker: Maker) -> None:
@@ -48,6 +64,7 @@ def test_none_is_any_time_again(maker: Maker) -> None:
         (("hours=daily 22:00-23:00", "quiet_hours=21:00-08:00"), "all of hours lie in quiet_hours"),
         (("timezone=Mars/Base",), "no such time zone"),
         (("hours=Mon 9:00-10:00", "away=soon", "extra=x"), "away: no day"),
+        (("shared=form; mould: top,,other",), "shared: mould: nothing between two commas"),
     ],
 )  # fmt: skip
 def test_what_is_refused_changes_nothing(maker: Maker, sets: tuple[str, ...], said: str) -> None:

@@ -24,7 +24,7 @@ FROM = {"file": "set", "system": "from the system", "assumed": "assumed: set it"
 def _configure(parser: ArgumentParser) -> None:
     add = parser.add_argument
     keys = "timezone, units, quiet_hours, default_profile; channels, mail_to, mail_from, mail_server, mail_user, "
-    keys += "mail_tls; watch_folder, export_folder; for the plan: hours, away, extra, crew, crew_hours"
+    keys += "mail_tls; watch_folder, export_folder; for the plan: hours, away, extra, crew, crew_hours, shared"
     add("--set", metavar="K=V", type=pair, action="append", default=[], help=keys)
     add("--secret", metavar="KEY", choices=SECRETS, help=f"ask for a secret without showing it: {', '.join(SECRETS)}")
     add(
@@ -124,7 +124,7 @@ def _show(context: Context) -> int:
 
 def _hours_values(settings: "Settings") -> list[tuple[str, str]]:
     """When people can work, as far as it is said."""
-    said = [(key, str(getattr(settings, key))) for key in ("hours", "away", "extra", "crew_hours")]
+    said = [(key, str(getattr(settings, key))) for key in ("hours", "away", "extra", "crew_hours", "shared")]
     return [(key, value) for key, value in said if value] or [("hours", "any time")]
 
 
@@ -181,6 +181,7 @@ def _json(context: Context, forecast: str) -> dict[str, Any]:
             "away": settings.away or None,
             "extra": settings.extra or None,
             "crew_hours": settings.crew_hours or None,
+            "shared": settings.shared or None,
             "default_profile": settings.default_profile or None,
             "channels": settings.channels.split(",") if settings.channels else None,
             "mail_to": settings.mail_to or None,
@@ -209,6 +210,7 @@ COMMANDS = {
             "curetrack shop --set away=2026-12-24..2026-12-26",
             'curetrack shop --set extra="2026-12-28 9:00-17:00"',
             'curetrack shop --set crew=3 --set crew_hours="Sat 9:00-17:00"',
+            'curetrack shop --set shared="shelf form: shelf*; table form: table 1, table 2 (form..flip)"',
             'curetrack shop --forecast "steady 16C"',
             "curetrack shop --forecast low/high 3/12 4/13 2/11C",
             "curetrack shop --forecast last-day",

@@ -7,6 +7,7 @@ before     what comes before a planned pour: backwards from it, or from now     
 serial     one pass: steps of all pieces placed one after another, with chains    trail.py, chains.py, serial.py
 cost       what a plan costs, in order of what matters                            cost.py, outcome.py
 search     the best of several orders, or of all                                  search.py
+sharing    the same where pieces share a form: one after the other                sharing.py
 plan       from pieces and a rota to agreed moments and what is to be said        plan.py, agreed.py
 when       which moment to pour                                                   when.py
 mend       what would take a clash away, tried                                    mend.py

@@ -16,12 +16,14 @@ class Remark(Struct, frozen=True):
     never      no hours, or no crew, in sight
     overnight  due while nobody is there: a wet cloth under the sheet at the visit that ends at `at_h`
     waits      ready before the crew can come: it waits `value` hours for them, from `at_h` on
+    taken      what it shares with other pieces, and with which (`text`), is free again at `at_h` (None: not in sight)
     quiet      its recoat window lies in quiet hours for the most part: `value` hours of it, from `at_h` on
     """
 
     rule: str
     value: float | None = None
     at_h: float | None = None
+    text: str = ""
 
 
 class Agreed(Struct, frozen=True):

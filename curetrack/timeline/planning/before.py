@@ -63,10 +63,11 @@ def backwards(calendar: Calendar, net: Net, early: Early, pour_h: float) -> dict
             at_h, how = latest_h, how_at(calendar, job, latest_h)
         else:
             at_h, how = latest_fit(calendar, net, job, latest_h)
+        if how == "short" and job.through:  # nobody waits for it
+            spots[job.index] = Spot(at_h, late_h, now_h)
+            continue
         spots[job.index] = Spot(at_h, late_h, now_h, how)
         if how == "short":
-            if job.through:
-                continue  # nobody waits for it
             break
         chosen[job.index] = at_h
         if not job.through and not job.nobody:
@@ -98,7 +99,8 @@ def forwards(calendar: Calendar, net: Net, job: Job, early: Early) -> Spot | Non
         shut = calendar.quiet if need.loud else ()
         awake_h = calendar.free_outside(earliest_h, earliest_h + AHEAD_h, need, shut)
         return Spot(earliest_h if awake_h is None else awake_h, over_h, earliest_h, "never")
-    return Spot(at_h, over_h, earliest_h, "short" if at_h > latest_h + SLACK_h else how)
+    too_late = at_h > latest_h + SLACK_h and not job.through  # nobody waits for what is optional
+    return Spot(at_h, over_h, earliest_h, "short" if too_late else how)
 
 
 def _saved(calendar: Calendar, need: Need, earliest_h: float, latest_h: float) -> tuple[float, str] | None:

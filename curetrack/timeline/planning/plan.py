@@ -5,13 +5,15 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from curetrack.hours.expand import Rota
+from curetrack.hours.shared import Shared
 from curetrack.hours.windows import covered_h
 from curetrack.timeline.planning.agreed import Agreed, Remark
 from curetrack.timeline.planning.calendar import Calendar, Need
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
-from curetrack.timeline.planning.search import Found, best
+from curetrack.timeline.planning.search import Found
 from curetrack.timeline.planning.serial import Spot
+from curetrack.timeline.planning.sharing import best_sharing
 
 __all__ = ["Plan", "plan_nets"]
 
@@ -35,14 +37,18 @@ class Plan(Struct, frozen=True):
         return found
 
 
-def plan_nets(nets: Sequence[Net], rota: Rota, now_h: float) -> Plan:
+def plan_nets(nets: Sequence[Net], rota: Rota, now_h: float, shared: Sequence[Shared] = ()) -> Plan:
     """The plan of all pieces at a moment."""
-    found = best(nets, lambda: Calendar(rota, now_h))
+    found, taken = best_sharing(nets, lambda: Calendar(rota, now_h), shared)
     empty = Calendar(rota, now_h)
     agreed: dict[str, dict[str, Agreed]] = {net.name: {} for net in nets}
     for (piece, index), spot in found.spots.items():
         job = nets[piece].jobs[index]
-        agreed[nets[piece].name][job.id] = Agreed(spot.start_h, _remarks(job, spot, empty))
+        remarks = _remarks(job, spot, empty)
+        by = taken.get((piece, index))
+        if by is not None:
+            remarks = (Remark("taken", at_h=by.until_h, text=f"{by.thing} ({by.piece})"), *remarks)
+        agreed[nets[piece].name][job.id] = Agreed(spot.start_h, remarks)
     return Plan(agreed, found, tuple(nets))
 
 

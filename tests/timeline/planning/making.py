@@ -11,6 +11,7 @@ from curetrack.climate.course import Course
 from curetrack.facts import Event, Piece, Shape
 from curetrack.hours.expand import Rota
 from curetrack.hours.rota import rota_of
+from curetrack.hours.shared import read_shared
 from curetrack.instants import from_h, to_h
 from curetrack.profile.types import Profile
 from curetrack.settings import Settings
@@ -73,10 +74,10 @@ def prepared(
     return prepare(piece, made, numbered(events), weather, at(now))
 
 
-def planned(pieces: Sequence[Prepared], of: Rota, now: float) -> Made:
-    """The plan of a shop."""
+def planned(pieces: Sequence[Prepared], of: Rota, now: float, shared: str = "") -> Made:
+    """The plan of a shop; `shared` as in the settings."""
     nets = [Net(p.piece.name, p.basis, p.graph, need_by_h=p.basis.need_by_h) for p in pieces]
-    return Made(plan_nets(nets, of, to_h(at(now))), tuple(pieces), at(now))
+    return Made(plan_nets(nets, of, to_h(at(now)), read_shared(shared)[0] if shared else ()), tuple(pieces), at(now))
 
 
 assert POUR.astimezone(BERLIN).strftime("%a %H:%M") == "Sat 11:00"

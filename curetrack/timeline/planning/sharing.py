@@ -1,0 +1,152 @@
+"""Forms that several pieces share: each has it from its first step in a piece until the last one is over.
+
+Who has it keeps it; the others take it in the order of their pours. The plan is made, and made again with the first
+step of who comes next held back until who is before has freed it, until that changes nothing any more.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+
+from msgspec import Struct
+
+from curetrack.hours.shared import Shared
+from curetrack.timeline.graph import POUR
+from curetrack.timeline.planning.calendar import Calendar, SLACK_h
+from curetrack.timeline.planning.fits import Spot
+from curetrack.timeline.planning.job import Job, or_never
+from curetrack.timeline.planning.net import Net
+from curetrack.timeline.planning.search import Found, best
+
+__all__ = ["Taken", "best_sharing", "freed", "held_back"]
+
+ROUNDS = 12  # each piece that waits for one that waits takes one more
+GROWING = 6  # rounds after which nobody is let forward any more
+
+Name = tuple[int, int]  # of a step: the piece, and the number of the job
+
+
+class Taken(Struct, frozen=True):
+    """What a step waits for: the thing, the piece that has it, and until when (None: not in sight)."""
+
+    thing: str
+    piece: str
+    until_h: float | None
+
+    def is_after(self, start_h: float) -> bool:
+        """Whether a step that starts then comes too soon for it."""
+        return self.until_h is not None and start_h < self.until_h - SLACK_h
+
+
+class _Use(Struct, frozen=True):
+    """One piece's use of a thing; `has`: it has it already."""
+
+    piece: int
+    net: Net
+    first: Job
+    last: Job
+    has: bool
+
+
+def best_sharing(
+    nets: Sequence[Net], calendar: Callable[[], Calendar], shared: Sequence[Shared]
+) -> tuple[Found, dict[Name, Taken]]:
+    """The best plan that is found in which nothing shared is in two places; and which steps wait for it."""
+    rows = [(thing.name, row) for thing in shared if len(row := _row(nets, thing)) > 1]
+    found = best(nets, calendar)
+    if not rows:
+        return found, {}
+    before = [(use.first, use.first.later_h) for _, row in rows for use in row]
+    held: dict[Name, Taken] = {}
+    kept: tuple[Found, dict[Name, Taken]] | None = None
+    try:
+        for number in range(ROUNDS):
+            waits = _waits(rows, found.spots)
+            early = {name for name, by in waits.items() if by.is_after(found.spots[name].start_h)}
+            if not early and (kept is None or found.cost.key < kept[0].cost.key):
+                kept = found, held
+            wanted = {name: by for name, by in waits.items() if name in early or name in held}
+            if number >= GROWING:  # it swings to and fro: what was held back so long stays so
+                wanted = {name: max(by, held.get(name, by), key=_order) for name, by in wanted.items()}
+            if wanted == held:
+                break
+            held = wanted
+            _hold(nets, held, before)
+            found = best(nets, calendar)
+    finally:
+        for job, later_h in before:
+            job.later_h = later_h
+    found, held = kept if kept is not None else (found, held)
+    return found, held | {name: by for name, by in _waits(rows, found.spots).items() if by.until_h is None}
+
+
+def freed(nets: Sequence[Net], spots: Mapping[Name, Spot], thing: Shared) -> Taken | None:
+    """Until when planned pieces need a thing; None: none of them does."""
+    return _last_of(thing.name, _row(nets, thing), spots)
+
+
+def held_back(net: Net, things: Mapping[str, Taken], shared: Sequence[Shared]) -> list[Taken]:
+    """A piece to come waits for what others have: its first steps are held back, for good. What it waits for."""
+    found: list[Taken] = []
+    for thing in shared:
+        by = things.get(thing.name)
+        row = _row([net], thing)
+        if by is not None and row and not row[0].has:
+            found.append(by)
+            if by.until_h is not None:
+                row[0].first.later_h = max(row[0].first.later_h, by.until_h)
+    return found
+
+
+def _row(nets: Sequence[Net], thing: Shared) -> list[_Use]:
+    """The pieces that use it still, in their order."""
+    found = [use for piece, net in enumerate(nets) if (use := _use(piece, net, thing)) is not None]
+    return sorted(found, key=lambda use: (not use.has, or_never(use.net.basis.pour_h), use.piece))
+
+
+def _use(piece: int, net: Net, thing: Shared) -> _Use | None:
+    first, last = net.number.get(thing.first), net.number.get(thing.last)
+    if not thing.is_used_by(net.name) or first is None or last is None or net.jobs[last].closed:
+        return None
+    job = net.jobs[first]
+    if job.id == POUR and not net.basis.poured:  # the pour itself stays where it is set: what comes right before it
+        leads = [number for number, lead_h in job.leads if lead_h <= 0.0 and not net.jobs[number].closed]
+        job = net.jobs[leads[-1]] if leads else job
+    return _Use(piece, net, job, net.jobs[last], job.closed and (job.id != POUR or net.basis.poured))
+
+
+def _waits(rows: Sequence[tuple[str, Sequence[_Use]]], spots: Mapping[Name, Spot]) -> dict[Name, Taken]:
+    """Of each step that takes something over, what it has to wait for; the longest, where these are several."""
+    found: dict[Name, Taken] = {}
+    for thing, row in rows:
+        for number, use in enumerate(row):
+            name, by = (use.piece, use.first.index), _last_of(thing, row[:number], spots)
+            if not use.has and by is not None and name in spots:
+                found[name] = max(by, found.get(name, by), key=_order)
+    return found
+
+
+def _last_of(thing: str, row: Sequence[_Use], spots: Mapping[Name, Spot]) -> Taken | None:
+    """Who of them frees it last; one of whom that is not in sight before all."""
+    found: Taken | None = None
+    for use in row:
+        spot = spots.get((use.piece, use.last.index))
+        if spot is None:
+            return Taken(thing, use.net.name, None)
+        until_h = spot.start_h + use.last.need.hands_h
+        if found is None or found.until_h is None or until_h > found.until_h:
+            found = Taken(thing, use.net.name, until_h)
+    return found
+
+
+def _hold(nets: Sequence[Net], held: Mapping[Name, Taken], before: Sequence[tuple[Job, float]]) -> None:
+    """Holds these steps back, and no others."""
+    for job, later_h in before:
+        job.later_h = later_h
+    for (piece, index), by in held.items():
+        job = nets[piece].jobs[index]
+        if by.until_h is not None:
+            job.later_h = max(job.later_h, by.until_h)
+
+
+def _order(by: Taken) -> float:
+    return -math.inf if by.until_h is None else by.until_h

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from curetrack.climate.course import Course
     from curetrack.profile.types import Profile
     from curetrack.timeline.planning.calendar import Calendar
+    from curetrack.timeline.planning.job import Taken
+    from curetrack.timeline.planning.net import Net
     from curetrack.timeline.planning.when import Choice
     from curetrack.timeline.solve import Prepared
 
@@ -93,7 +95,7 @@ class Foresight(Compared):
 
         self._check_stretch(outlined, start, end, view.now)
         with self.ledger.snapshot():
-            calendar, others = self._left_by_others(outlined.name, view)
+            calendar, others, hold = self._left_by_others(outlined.name, view)
             course, missing = self._course_ahead(outlined.name, view)
         pours_h = half_hours(to_h(start), to_h(end))
         if not pours_h:
@@ -101,6 +103,7 @@ class Foresight(Compared):
         prepared = _prepared(outlined, course, view.now, from_h(pours_h[0]))
         need_by_h = None if outlined.need_by is None else to_h(outlined.need_by)
         net = Net(outlined.name, prepared.basis, prepared.graph, need_by_h=need_by_h, untouched=True)
+        hold(net)
         choices = judge(net, calendar, pours_h, tell)
         days = best_by_day(choices, lambda at_h: from_h(at_h).astimezone(self.settings.zone).date())[:SHOWN]
         days = [judge_one(net, calendar, choice.pour_h, marked=True) for choice in days]
@@ -132,19 +135,24 @@ class Foresight(Compared):
     def _local(self, at: datetime) -> str:
         return at.astimezone(self.settings.zone).strftime("%Y-%m-%d %H:%M")
 
-    def _left_by_others(self, name: str, view: View) -> "tuple[Calendar, int]":
-        """The maker's calendar with what the other pieces take, and how many they are."""
+    def _left_by_others(self, name: str, view: View) -> "tuple[Calendar, int, Callable[[Net], None]]":
+        """The maker's calendar with what the other pieces take, how many they are, and what makes a net wait for the
+        forms that they have."""
         from curetrack.hours.rota import rota_of
-        from curetrack.shop.planner import is_planned, plan_of
+        from curetrack.shop.planner import is_planned, plan_of, shared_of
         from curetrack.timeline.planning.calendar import Calendar
+        from curetrack.timeline.planning.sharing import hold_back, taken_by
 
+        shared = shared_of(self.settings)
+        taken: dict[str, Taken] = {}
         calendar = Calendar(rota_of(self.settings), to_h(view.now))
         others = self._others(name, view)
         if is_planned(self.settings) and others:
             plan = plan_of(others, self.settings, view.now)
             for start_h, end_h in plan.taken_beside(name):
                 calendar.book(start_h, end_h - start_h)
-        return calendar, len(others)
+            taken = taken_by(plan.nets, plan.found.spots, shared)
+        return calendar, len(others), lambda net: hold_back(net, taken, shared)
 
     def _course_ahead(self, name: str, view: View) -> "tuple[Course, tuple[str, ...]]":
         """The course; where nothing at all is known of warmth or humidity, the usual is assumed and named."""

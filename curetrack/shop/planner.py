@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from curetrack.hours.shared import Shared
     from curetrack.settings import Settings
     from curetrack.timeline.planning.plan import Plan
     from curetrack.timeline.solve import Prepared
 
-__all__ = ["is_planned", "plan_of", "plan_or_none"]
+__all__ = ["is_planned", "plan_of", "plan_or_none", "shared_of"]
 
 
 def is_planned(settings: "Settings") -> bool:
@@ -23,14 +24,19 @@ def is_planned(settings: "Settings") -> bool:
 def plan_of(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan":
     """Of pieces that are prepared for the same moment."""
     from curetrack.hours.rota import rota_of
-    from curetrack.hours.shared import read_shared
     from curetrack.instants import to_h
     from curetrack.timeline.planning.net import Net
     from curetrack.timeline.planning.plan import plan_nets
 
     nets = [Net(each.piece.name, each.basis, each.graph, need_by_h=each.basis.need_by_h) for each in pieces]
-    shared = read_shared(settings.shared)[0] if settings.shared else ()
-    return plan_nets(nets, rota_of(settings), to_h(now), shared)
+    return plan_nets(nets, rota_of(settings), to_h(now), shared_of(settings))
+
+
+def shared_of(settings: "Settings") -> "tuple[Shared, ...]":
+    """What the pieces share."""
+    from curetrack.hours.shared import read_shared
+
+    return read_shared(settings.shared)[0] if settings.shared else ()
 
 
 def plan_or_none(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan | None":

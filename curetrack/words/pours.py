@@ -63,6 +63,9 @@ def fault_text(fault: Fault, voice: Voice) -> str:
             return (
                 f"the fresh face would lose {amount(value, fault.unit, voice.system)} of water: pour early in the day"
             )
+        case "taken":
+            until = f"taken until{at}" if at else "taken, with no end in sight"
+            return f"{step}: {until}"
         case "short":
             return f"no time for {step} before it: {hours} short"
         case "late":

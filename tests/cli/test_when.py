@@ -173,3 +173,23 @@ def test_frost_ahead_speaks_against_a_pour(maker: Maker) -> None:
     option = maker.ok("when", "--json").json["options"][0]
     assert "frost" in option["costs"]["risks"]
     assert "Frost ahead" in option["why"]
+
+
+def test_a_pour_while_the_form_is_taken_is_told_until_when(maker: Maker) -> None:
+    """The first shelf has the form until it is stripped; a piece that uses another form may be poured sooner."""
+    size = ("--profile", "bagged-tabletop", "--size", "1200x400x40mm")
+    maker.ok("shop", "--set", "hours=daily 8:00-20:00", "--set", "shared=shelf form: shelf*")
+    maker.at(0).ok("temp", "20C", "--humidity", "60")
+    maker.ok("pour", "shelf 1", *size)
+    maker.at(1)
+    for name in ("shelf 2", "table"):
+        maker.ok("pour", name, "--planned", "--at", "Tue 18:00", *size)
+        maker.ok("done", name, "weather")
+    strip = next(step for step in maker.ok("sheet", "shelf 1", "--json").json["steps"] if step["step"] == "strip")
+    ahead = ("--from", "Sat 18:00", "--to", "Tue 20:00", "--json")
+    shelf, table = (maker.ok("when", name, *ahead).json for name in ("shelf 2", "table"))
+    assert "Shelf form: taken until Sun" in shelf["obvious"][0]["why"]
+    assert "taken" not in str(table)
+    best = shelf["options"][0]
+    assert best["pour_at"] > strip["plan_at"]
+    assert "taken" not in best["why"]

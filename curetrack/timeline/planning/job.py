@@ -11,10 +11,18 @@ from curetrack.timeline.graph import Node
 from curetrack.timeline.placed import Basis
 from curetrack.timeline.planning.calendar import Need
 
-__all__ = ["Ask", "Drying", "Job", "Time", "needs_of", "or_never"]
+__all__ = ["Ask", "Drying", "Job", "Taken", "Time", "needs_of", "or_never"]
 
 Time = float | None
 Ask = tuple[float, float | None]  # the earliest start, the latest one (None: there is none)
+
+
+class Taken(Struct, frozen=True, gc=False):
+    """What a step waits for that pieces share: the thing, the piece that has it, until when (None: not in sight)."""
+
+    thing: str
+    piece: str
+    until_h: Time
 
 
 class Drying(Struct, frozen=True, gc=False):
@@ -72,6 +80,7 @@ class Job(Struct, gc=False):
     row_h: Time = None  # the next of a row is due so long after
     until_h: Time = None
     later_h: float = -math.inf
+    taken: Taken | None = None  # what the plan of the other pieces leaves it waiting for
 
     @property
     def is_tied(self) -> bool:

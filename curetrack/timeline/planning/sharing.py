@@ -13,28 +13,16 @@ from curetrack.hours.shared import Shared
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.calendar import Calendar, SLACK_h
 from curetrack.timeline.planning.fits import Spot
-from curetrack.timeline.planning.job import Job, or_never
+from curetrack.timeline.planning.job import Job, Taken, or_never
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.search import Found, best
 
-__all__ = ["Taken", "best_sharing", "freed", "held_back"]
+__all__ = ["best_sharing", "hold_back", "taken_by"]
 
 ROUNDS = 12  # each piece that waits for one that waits takes one more
 GROWING = 6  # rounds after which nobody is let forward any more
 
 Name = tuple[int, int]  # of a step: the piece, and the number of the job
-
-
-class Taken(Struct, frozen=True):
-    """What a step waits for: the thing, the piece that has it, and until when (None: not in sight)."""
-
-    thing: str
-    piece: str
-    until_h: float | None
-
-    def is_after(self, start_h: float) -> bool:
-        """Whether a step that starts then comes too soon for it."""
-        return self.until_h is not None and start_h < self.until_h - SLACK_h
 
 
 class _Use(Struct, frozen=True):
@@ -61,7 +49,7 @@ def best_sharing(
     try:
         for number in range(ROUNDS):
             waits = _waits(rows, found.spots)
-            early = {name for name, by in waits.items() if by.is_after(found.spots[name].start_h)}
+            early = {name for name, by in waits.items() if _too_soon(found.spots[name], by)}
             if not early and (kept is None or found.cost.key < kept[0].cost.key):
                 kept = found, held
             wanted = {name: by for name, by in waits.items() if name in early or name in held}
@@ -79,22 +67,21 @@ def best_sharing(
     return found, held | {name: by for name, by in _waits(rows, found.spots).items() if by.until_h is None}
 
 
-def freed(nets: Sequence[Net], spots: Mapping[Name, Spot], thing: Shared) -> Taken | None:
-    """Until when planned pieces need a thing; None: none of them does."""
-    return _last_of(thing.name, _row(nets, thing), spots)
+def taken_by(nets: Sequence[Net], spots: Mapping[Name, Spot], shared: Sequence[Shared]) -> dict[str, Taken]:
+    """What planned pieces need, and until when, by the name of the thing."""
+    found = ((thing.name, _last_of(thing.name, _row(nets, thing), spots)) for thing in shared)
+    return {name: by for name, by in found if by is not None}
 
 
-def held_back(net: Net, things: Mapping[str, Taken], shared: Sequence[Shared]) -> list[Taken]:
-    """A piece to come waits for what others have: its first steps are held back, for good. What it waits for."""
-    found: list[Taken] = []
+def hold_back(net: Net, taken: Mapping[str, Taken], shared: Sequence[Shared]) -> None:
+    """A piece to come waits for what others have, whenever it is poured."""
     for thing in shared:
-        by = things.get(thing.name)
-        row = _row([net], thing)
+        by, row = taken.get(thing.name), _row([net], thing)
         if by is not None and row and not row[0].has:
-            found.append(by)
-            if by.until_h is not None:
-                row[0].first.later_h = max(row[0].first.later_h, by.until_h)
-    return found
+            job, until_h = row[0].first, _order(by)
+            if job.taken is None or until_h > _order(job.taken):
+                job.taken = by
+            job.later_h = max(job.later_h, until_h)
 
 
 def _row(nets: Sequence[Net], thing: Shared) -> list[_Use]:
@@ -150,3 +137,7 @@ def _hold(nets: Sequence[Net], held: Mapping[Name, Taken], before: Sequence[tupl
 
 def _order(by: Taken) -> float:
     return -math.inf if by.until_h is None else by.until_h
+
+
+def _too_soon(spot: Spot, by: Taken) -> bool:
+    return spot.start_h < _order(by) - SLACK_h

@@ -40,7 +40,7 @@ GRAVE = {"frost": 3, "mix_hot": 3, "form_cold": 3}  # what a pour must not meet;
 
 class Fault(Struct, frozen=True):
     """One thing that speaks against a pour: rule (a risk, or late, night, outside, never, long, short, past_need,
-    watch, crew), the step, a number in `unit`, when."""
+    watch, crew, taken), the step (taken: what is shared), a number in `unit`, when."""
 
     rule: str
     step: str = ""
@@ -125,6 +125,8 @@ def judge_one(
     faults = [*risks, *_crew_at_pour(net, calendar, pour_h)]
     for (_, index), spot in trial.spots.items():
         faults += _of_spot(net.jobs[index], spot, calendar) if spot.how or spot.late_h is not None else []
+    if any(fault.rule == "taken" for fault in faults):
+        faults = [fault for fault in faults if fault.rule != "short"]  # said once
     if done_h is None:
         unseen = next((job.id for job in net.open if net.end[job.index] is None and not net.is_early(job)), "")
         faults.append(Fault("unseen", unseen))
@@ -201,6 +203,8 @@ def _of_spot(job: Job, spot: Spot, calendar: Calendar) -> list[Fault]:
     if job.through:
         return []
     end_h = spot.start_h + job.need.hands_h
+    if job.taken is not None and (spot.how == "short" or job.taken.until_h is None):
+        return [Fault("taken", job.taken.thing, at_h=job.taken.until_h)]
     if spot.how == "short":
         return [Fault("short", job.id, max(0.0, end_h - (spot.late_h or 0.0)), "h", spot.start_h)]
     found: list[Fault] = []
@@ -233,7 +237,7 @@ def _watched(net: Net, calendar: Calendar) -> tuple[float, str]:
 
 
 ORDER = (
-    "frost", "mix_hot", "form_cold", "short", "late", "never", "unseen", "past_need", "crew", "alone", "night",
+    "frost", "mix_hot", "form_cold", "taken", "short", "late", "never", "unseen", "past_need", "crew", "alone", "night",
     "outside",
     "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation", "cold_cure",
 )  # fmt: skip

@@ -17,6 +17,7 @@ from curetrack.facts import Device, Event
 from curetrack.phone.deeds import Deed, Said, Taps
 from curetrack.phone.guard import Gate, Guard
 from curetrack.phone.hub import Hub
+from curetrack.phone.kept import KeptList
 from curetrack.phone.looking import Looking
 from curetrack.phone.pages import list_page, pair_page, piece_page
 from curetrack.phone.pairing import claim, hash_of, invited_until, new_secret
@@ -80,14 +81,17 @@ class _Pages:
     ) -> None:  # fmt: skip
         self._shop, self._now, self._key, self._hub, self._timelines = shop, now, key, hub, timelines
         self._taps = Taps(shop, now, said, self._line)
+        self._list = KeptList()
         self._flash: dict[str, Said] = {}  # by device: what its last form did, until its next page
 
     async def list(self, request: Request) -> Response:
         """What comes next."""
         device: Device = request.state.device
         count, timelines = self._hub.count, self._timelines()
-        flash = self._flashed(request)
-        return HTMLResponse(list_page(timelines, self._voice(), self._token(device), flash=flash, count=count))
+        flash, voice, token = self._flashed(request), self._voice(), self._token(device)
+        if flash is None:
+            return HTMLResponse(self._list.page(timelines, voice, token, count))
+        return HTMLResponse(list_page(timelines, voice, token, flash=flash, count=count))
 
     def _line(self, piece: str, step: str) -> Line | None:
         """Of the timelines at hand; they may leave out what is far off."""

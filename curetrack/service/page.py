@@ -38,6 +38,7 @@ __all__ = ["PLAIN_HTTP", "Carrier", "PageSide", "Where"]
 ANYWHERE = "0.0.0.0"  # noqa: S104 -- only where the maker lets the network in
 LOOK_s, EXPORT_s, NAMED_s, RETIME_s = 1.0, 5.0, 5.0, 60.0
 LOOKED_s = 150.0  # so long after it was asked for a page may still be open: it asks each minute
+OWED_s = 0.003  # what else was asked is answered meanwhile
 EXPORT_AGAIN_s = 900.0  # "now" moves on, also when nothing is said
 PLAIN_HTTP = (
     "The network is let in over plain http: whoever is on the same network can read along, and take over a phone's "
@@ -102,6 +103,7 @@ class PageSide:
         self._exported = (-1, -EXPORT_AGAIN_s, "")  # the count of changes, when, where to
         self._trouble = self._unnamed = ""
         self._looked_s = -LOOKED_s
+        self._owed: list[str] = []  # pieces that were spoken of, and are not worked out yet
         self.others: tuple[str, ...] = ()
 
     @property
@@ -132,6 +134,7 @@ class PageSide:
     async def stop(self) -> None:
         """Open pages are told."""
         await self._rounds.stop()
+        self._owed.clear()
         if self._server is not None:
             remove_served(self._on.home)
             await self._server.stop()
@@ -145,7 +148,7 @@ class PageSide:
         sensors = Sensors(on.shop, on.now, self._was_said)
         app = build_app(
             on.shop, now=on.now, host_policy=_policy(where), hub=self._hub, said=self._was_said,
-            timelines=self._looked_at, more=[feed.route, sensors.route], own_locks=(FEED, SENSOR),
+            timelines=self._looked_at, settle=self._settle, more=[feed.route, sensors.route], own_locks=(FEED, SENSOR),
         )  # fmt: skip
         host = ANYWHERE if where.lan else "127.0.0.1"
         server = PhoneServer(app, self._hub, host=host, port=where.port, cert=where.cert, key=where.key)
@@ -168,8 +171,14 @@ class PageSide:
         return self._on.timelines
 
     def _was_said(self, piece: str) -> None:
-        """Who tapped is answered first."""
-        asyncio.get_running_loop().call_soon(self._on.said, piece)
+        """Who tapped is answered first, then who asked meanwhile, from what was known before."""
+        self._owed.append(piece)
+        asyncio.get_running_loop().call_later(OWED_s, self._settle)
+
+    def _settle(self) -> None:
+        owed, self._owed = self._owed, []
+        for piece in dict.fromkeys(owed):
+            self._on.said(piece)
 
     # --- every so often ----------------------------------------------------------------------------------------------
 

@@ -108,6 +108,36 @@ async def test_an_open_page_hears_what_the_bench_hears(holder: Holder, side: Pag
         assert "event: changed" in await anext(chunks)
 
 
+async def test_who_tapped_sees_it_at_once_though_it_is_worked_out_a_little_later(
+    holder: Holder, side: PageSide, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Others may see the list of before, and hear of the change; each piece is worked out once for all its taps."""
+    monkeypatch.setattr(page_module, "OWED_s", 3600.0)
+    said: list[str] = []
+    monkeypatch.setattr(holder, "said", said.append)
+    async with phone(holder, side.url) as mine, phone(holder, side.url) as theirs:
+        token = (await mine.get("/")).text.partition('name="token" content="')[2].partition('"')[0]
+        for number in range(2):
+            deed = {"id": f"{number:014x}", "piece": "top", "step": "cover", "do": "later", "hours": 1.0 + number}
+            assert (await mine.post("/deed", json=deed, headers={"x-curetrack-token": token})).json()["good"]
+        await theirs.get("/")
+        assert said == []
+        await mine.get("/")
+        assert said == ["top"]
+        await mine.get("/")
+        assert said == ["top"]
+
+
+async def test_what_was_tapped_is_worked_out_though_nobody_looks(holder: Holder, side: PageSide) -> None:
+    said = asyncio.Event()
+    holder.said = lambda _piece: said.set()  # type: ignore[method-assign]  # only for this one
+    async with phone(holder, side.url) as mine:
+        token = (await mine.get("/")).text.partition('name="token" content="')[2].partition('"')[0]
+        deed = {"id": "0" * 14, "piece": "top", "step": "cover", "do": "later", "hours": 1.0}
+        assert (await mine.post("/deed", json=deed, headers={"x-curetrack-token": token})).json()["good"]
+        await asyncio.wait_for(said.wait(), SOON_s)
+
+
 async def test_a_port_that_is_taken_gives_way_to_the_next(holder: Holder, side: PageSide, tmp_path: Path) -> None:
     port = int(side.url.rpartition(":")[2])
     other = PageSide(Holder(tmp_path / "other"), Where(port=port))

@@ -161,7 +161,7 @@ def _where(page: "Served | None") -> str:
     if page is None:
         return NO_PAGE
     if page.lan:
-        return f"The page is served at {', '.join(page.others)}"
+        return f"The page is served at {', '.join(page.others) or f'{page.url}: no network is there just now'}"
     return f"The page is served at {page.url}, for this machine only; --lan lets others in."
 
 

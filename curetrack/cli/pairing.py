@@ -77,7 +77,7 @@ def _wait(context: Context) -> int:
     context.screen.write("Waiting for the phone. Ctrl-C ends it, and the code is void.\n")
     try:
         while True:
-            fresh = [device for device in context.shop.devices() if device.id not in known]
+            fresh = [d for d in context.shop.devices() if d.kind == "phone" and d.id not in known]
             if fresh:
                 context.screen.write(f"Paired: {clean(fresh[0].name)}. curetrack phone --rename gives it a name.\n")
                 return 0

@@ -88,10 +88,13 @@ def _tell(context: Context, done: "Synced") -> int:
 
 def _disconnect(context: Context) -> int:
     from curetrack.credentials import keep_credential
-    from curetrack.phone.caldav.store import forget
+    from curetrack.phone.caldav.store import forget, only_one
 
-    there = forget(context.shop.home)
-    keep_credential(context.shop.home, "todo_password", "")
+    with only_one(context.shop.home) as alone:  # else a sync at its end would write down the list once more
+        if not alone:
+            raise Refused("the bench is syncing just now; try again in a moment", rule="sync")
+        there = forget(context.shop.home)
+        keep_credential(context.shop.home, "todo_password", "")
     text = "disconnected; what is on the server stays there" if there else "no to-do list was connected"
     if context.screen.as_json:
         context.screen.json({"format": 1, "text": text})

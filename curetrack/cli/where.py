@@ -1,5 +1,6 @@
-"""--lan, --port, --cert, --key: where the phones' page is served."""
+"""--lan, --port, --cert, --key, --name: where the phones' page is served."""
 
+import re
 from typing import TYPE_CHECKING
 
 from curetrack.cli.parser import text
@@ -23,6 +24,14 @@ def add_where(parser: "ArgumentParser") -> None:
     add("--port", metavar="N", type=text, help="where the page is served, 0 for any (default: 8377, or one after it)")
     add("--cert", metavar="FILE", type=text, help="a certificate in PEM: the page is served by https")
     add("--key", metavar="FILE", type=text, help="its key, if it is not in the same file")
+    add(
+        "--name",
+        metavar="HOST",
+        type=text,
+        action="append",
+        default=[],
+        help="a name of this machine, as the certificate has it",
+    )
 
 
 def where_of(args: "Namespace", context: "Context") -> "Where":
@@ -36,11 +45,19 @@ def where_of(args: "Namespace", context: "Context") -> "Where":
     if args.key is not None and args.cert is None:
         raise BadInput("a key without its certificate", where="--key", remedy="name the certificate with --cert")
     cert, key = (None if name is None else Path(name).expanduser() for name in (args.cert, args.key))
-    where = Where(args.lan, port, cert, key)
+    where = Where(args.lan, port, cert, key, tuple(_name(name) for name in args.name))
     where.check()
     if where.lan and where.cert is None:
         context.screen.remark(PLAIN_HTTP)
     return where
+
+
+def _name(typed: str) -> str:
+    if len(typed) <= 253 and re.fullmatch(r"[A-Za-z0-9]([A-Za-z0-9.-]*[A-Za-z0-9])?", typed):
+        return typed.casefold()
+    raise BadInput(
+        "that is no name of a machine", where="--name", found=typed, remedy="use one like bench.home.example"
+    )
 
 
 def _port(typed: str) -> int:

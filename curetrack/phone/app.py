@@ -17,6 +17,7 @@ from curetrack.facts import Device, Event
 from curetrack.phone.deeds import Deed, Said, Taps
 from curetrack.phone.guard import Gate, Guard
 from curetrack.phone.hub import Hub
+from curetrack.phone.kept import KeptList
 from curetrack.phone.looking import Looking
 from curetrack.phone.pages import list_page, pair_page, piece_page
 from curetrack.phone.pairing import claim, hash_of, invited_until, new_secret
@@ -42,17 +43,19 @@ MANIFEST = {
 def build_app(
     shop: Shop, *, now: Callable[[], datetime], host_policy: HostPolicy, hub: Hub, said: Callable[[str], None],
     more: Sequence[BaseRoute] = (), own_locks: Sequence[str] = (), clock_s: Callable[[], float] | None = None,
-    timelines: Callable[[], Sequence[Timeline]] | None = None,
+    timelines: Callable[[], Sequence[Timeline]] | None = None, settle: Callable[[], None] = lambda: None,
 ) -> Starlette:  # fmt: skip
     """The whole app. `said` hears the piece of each fact that is written here ("" for all); it or whoever hears of it
     calls `hub.publish`. `more`: routes of others; those of `own_locks` (or behind one that ends with a slash) look for
     a secret of their own and get no device, all others are for paired phones. `timelines`: of all pieces on the go, by
-    whoever works them out anyway; without, they are worked out here. Raises StoreTrouble if the home cannot be written.
+    whoever works them out anyway; without, they are worked out here. `settle`: works out at once what was `said` and is
+    put off; called before a phone sees what its own tap has changed. Raises StoreTrouble if the home cannot be written.
     """
     gate = Gate(shop, now, server_key(shop.home), host_policy, tuple(own_locks))
     if clock_s is not None:
         gate.clock_s = clock_s
-    pages = _Pages(shop, now, gate.key, hub, said=said, timelines=timelines or Looking(shop, now).timelines)
+    pages = _Pages(shop, now, gate.key, hub, said=said, timelines=timelines or Looking(shop, now).timelines,
+                   settle=settle)  # fmt: skip
     routes = [
         Route("/", pages.list), Route("/piece/{name:path}", pages.piece), Route("/deed", pages.deed, methods=["POST"]),
         Route("/events", pages.events), Route("/pair/{secret}", pages.pair, methods=["GET", "POST"]),
@@ -76,18 +79,25 @@ class _Pages:
 
     def __init__(
         self, shop: Shop, now: Callable[[], datetime], key: bytes, hub: Hub, *, said: Callable[[str], None],
-        timelines: Callable[[], Sequence[Timeline]],
+        timelines: Callable[[], Sequence[Timeline]], settle: Callable[[], None],
     ) -> None:  # fmt: skip
         self._shop, self._now, self._key, self._hub, self._timelines = shop, now, key, hub, timelines
         self._taps = Taps(shop, now, said, self._line)
+        self._list, self._settle = KeptList(), settle
+        self._tapped: set[str] = set()  # devices that have not seen a list since
         self._flash: dict[str, Said] = {}  # by device: what its last form did, until its next page
 
     async def list(self, request: Request) -> Response:
         """What comes next."""
         device: Device = request.state.device
+        if device.id in self._tapped:
+            self._tapped.remove(device.id)
+            self._settle()
         count, timelines = self._hub.count, self._timelines()
-        flash = self._flashed(request)
-        return HTMLResponse(list_page(timelines, self._voice(), self._token(device), flash=flash, count=count))
+        flash, voice, token = self._flashed(request), self._voice(), self._token(device)
+        if flash is None:
+            return HTMLResponse(self._list.page(timelines, voice, token, count))
+        return HTMLResponse(list_page(timelines, voice, token, flash=flash, count=count))
 
     def _line(self, piece: str, step: str) -> Line | None:
         """Of the timelines at hand; they may leave out what is far off."""
@@ -119,6 +129,7 @@ class _Pages:
         """A tap: a form's, which is answered by a page, or the script's."""
         device: Device = request.state.device
         body = await request.body()
+        self._tapped.add(device.id)
         if request.headers.get("content-type", "").partition(";")[0].strip().casefold() == "application/json":
             try:
                 deed = msgspec.json.decode(body, type=Deed)

@@ -14,14 +14,24 @@ from curetrack.words.reasons import check_text
 from curetrack.words.telling import when_text, why_text
 from curetrack.words.voice import Voice
 
-__all__ = ["Ways", "card", "form", "hidden", "told", "undo_form"]
+__all__ = ["Ways", "card", "form", "hidden", "new_base", "told", "undo_form"]
 
 
 class Ways:
-    """What every form on a page carries."""
+    """What every form on a page carries. `base`: what the ids of its taps begin with, twelve hex digits."""
 
-    def __init__(self, token: str, back: str = "") -> None:
-        self.token, self.back = token, back
+    def __init__(self, token: str, back: str = "", base: str = "") -> None:
+        self.token, self.back, self._base, self._forms = token, back, base or new_base(), 0
+
+    def next_id(self) -> str:
+        """Of a tap of the next form: the same form sent twice is one tap."""
+        self._forms += 1
+        return f"{self._base}{self._forms % 256:02x}"
+
+
+def new_base() -> str:
+    """For each page that is sent another one."""
+    return secrets.token_hex(6)
 
 
 def card(line: Line, voice: Voice, ways: Ways) -> Markup:
@@ -78,7 +88,7 @@ def hidden(ways: Ways) -> Markup:
     """The locks of a form, and its id."""
     return "".join(
         _field(name, value)
-        for name, value in (("token", ways.token), ("id", secrets.token_hex(7)), ("back", ways.back))
+        for name, value in (("token", ways.token), ("id", ways.next_id()), ("back", ways.back))
         if value
     )
 

@@ -25,21 +25,23 @@ FILES = ("curetrack.ics", "curetrack.html", "curetrack.md")
 
 
 class Calendars:
-    """The calendar of a shop, with the book that remembers what was sent before."""
+    """The calendar of a shop, with the book that remembers what was sent before. `keeps`: whether this process is the
+    one that writes the book; another one sends what it would be now."""
 
-    def __init__(self, shop: Shop) -> None:
-        self._shop, self._path = shop, shop.home / BOOK_NAME
+    def __init__(self, shop: Shop, keeps: Callable[[], bool] = lambda: True) -> None:
+        self._shop, self._path, self._keeps = shop, shop.home / BOOK_NAME, keeps
         self.trouble = ""
 
     def ics(self, timelines: Sequence[Timeline], voice: Voice) -> bytes:
-        """The file as it is now. Where the book cannot be kept, `trouble` says so: numbers may then be given twice."""
+        """The file as it is now. Where the book cannot be kept, `trouble` says so: numbers may then be given twice.
+        Raises StoreTrouble where it cannot be read."""
         book = self._book()
         pieces = {piece.name: piece for piece in self._shop.pieces(View(voice.now), dropped=True)}
         names = {timeline.piece for timeline in timelines}
         timelines = [*timelines, *finished_lately(self._shop, names, voice.now)]
         entries = [e for t in timelines if t.piece in pieces for e in entries_of(pieces[t.piece], t, voice)]
         new = revised(book, entries, voice.now)
-        if new is not book:
+        if new is not book and self._keeps():
             try:
                 write_whole(self._path, book_text(new))
                 self.trouble = ""
@@ -52,7 +54,9 @@ class Calendars:
             return book_from(self._path.read_bytes())
         except FileNotFoundError:
             return Book()
-        except (OSError, ValueError):
+        except OSError as error:  # it may be a passing one, and the numbers in it are wanted
+            raise StoreTrouble(f"{self._path}: {error.strerror or error}") from error
+        except ValueError:
             with suppress(OSError):  # kept for whoever wants to see what was wrong
                 self._path.replace(self._path.with_suffix(".bad"))
             return Book()

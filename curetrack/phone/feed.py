@@ -41,11 +41,12 @@ class Feed:
     @property
     def route(self) -> Route:
         """For the app; its path has a lock of its own."""
-        return Route(f"{FEED}{{secret}}.ics", self.answer, methods=["GET", "HEAD"])
+        return Route(f"{FEED}{{name:path}}", self.answer, methods=["GET", "HEAD"])
 
     async def answer(self, request: Request) -> Response:
         """The calendar, for who has the secret."""
-        device = self._doorman.device(request.path_params["secret"])
+        secret, ics, _ = request.path_params["name"].partition(".ics")
+        device = self._doorman.device(secret if ics else "")
         wait_s = self._doorman.wait_s(request, device)
         if wait_s > 0.0:
             return too_often(wait_s)

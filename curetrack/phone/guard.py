@@ -6,7 +6,6 @@ browser what it may not do.
 """
 
 import asyncio
-import hmac
 import logging
 import time
 from collections.abc import Callable, Sequence
@@ -21,7 +20,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from curetrack.errors import CuretrackError
 from curetrack.facts import Device
 from curetrack.phone.limits import Limit, Limits
-from curetrack.phone.pairing import hash_of
+from curetrack.phone.pairing import owner_of
 from curetrack.phone.security import HEADERS, HostPolicy, cookie_of, from_our_page, token_holds
 from curetrack.phone.shell import plain_page
 from curetrack.shop import Shop
@@ -124,14 +123,7 @@ class Guard:
         return any(path == lock or (lock.endswith("/") and path.startswith(lock)) for lock in self._gate.own_locks)
 
     def _device(self, scope: Scope) -> Device | None:
-        secret = cookie_of(scope["headers"])
-        if not secret or len(secret) > 100:
-            return None
-        sought, found = hash_of(secret), None
-        for device in self._gate.shop.devices():  # all are compared, whichever it is
-            if device.kind == "phone" and hmac.compare_digest(device.secret_hash, sought):
-                found = device
-        return found
+        return owner_of(cookie_of(scope["headers"]), "phone", self._gate.shop.devices())
 
     def _often(self, scope: Scope, path: str, device: Device | None) -> None:
         now_s, client = self._gate.clock_s(), scope.get("client")

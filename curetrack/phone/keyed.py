@@ -4,7 +4,6 @@ Neither can do what the other does, nor what a phone does, and each is revoked b
 address, and all who guess together; who is known is counted by device.
 """
 
-import hmac
 import time
 from collections.abc import Callable
 
@@ -13,12 +12,11 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response
 
 from curetrack.facts import Device, DeviceKind
 from curetrack.phone.limits import Limit, Limits
-from curetrack.phone.pairing import hash_of
+from curetrack.phone.pairing import owner_of
 from curetrack.shop import Shop
 
 __all__ = ["Doorman", "too_often"]
 
-LONGEST_SECRET = 100
 KNOWN = Limit(30, 30)
 STRANGER_EACH, STRANGER_ALL = Limit(20, 20), Limit(120, 120)
 
@@ -32,13 +30,7 @@ class Doorman:
 
     def device(self, secret: str) -> Device | None:
         """Whose secret that is; None: nobody's, or of one that was revoked."""
-        if not secret or len(secret) > LONGEST_SECRET:
-            return None
-        sought, found = hash_of(secret), None
-        for device in self._shop.devices():  # all are compared, whichever it is
-            if device.kind == self._kind and hmac.compare_digest(device.secret_hash, sought):
-                found = device
-        return found
+        return owner_of(secret, self._kind, self._shop.devices())
 
     def wait_s(self, request: Request, device: Device | None) -> float:
         """0.0: go on; else the seconds until this one may ask again."""

@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from curetrack.errors import UnknownName
 from curetrack.shop import Shop, View
+from curetrack.shop.planner import is_planned
 from curetrack.timeline.types import Timeline
 
 __all__ = ["Looking"]
@@ -34,9 +35,10 @@ class Looking:
         return list(self._found.values())
 
     def _renew(self, now: datetime, *, same_time: bool) -> None:
-        """Where only ticks have come in, the pieces that they are about; else all."""
+        """Where only ticks have come in, the pieces that they are about; all where these share a plan, and else."""
         newest = self._shop.newest()
         but_ticks = replace(newest, event=0, nudge=0, device=0)
+        same_time = same_time and not is_planned(self._shop.settings)
         if same_time and but_ticks == replace(self._newest, event=0, nudge=0, device=0):
             for name in self._shop.pieces_said_since(self._newest.event):
                 self._renew_one(name, now)

@@ -25,10 +25,11 @@ MOST_ROWS, MOST_WARNINGS = 40, 10  # the whole page stays small; the rest stands
 
 
 def list_page(
-    timelines: Sequence[Timeline], voice: Voice, token: str, *, flash: Said | None = None, count: int = 0
-) -> Markup:
-    """What comes next on all pieces."""
-    ways, lines, warnings = Ways(token), next_lines(timelines), warnings_said(timelines, voice)
+    timelines: Sequence[Timeline], voice: Voice, token: str, *, flash: Said | None = None, count: int = 0,
+    base: str = "",
+) -> Markup:  # fmt: skip
+    """What comes next on all pieces. `base`: see Ways."""
+    ways, lines, warnings = Ways(token, base=base), next_lines(timelines), warnings_said(timelines, voice)
     notice = f'<p class="notice"><a href="#warnings">{_count(len(warnings), "warning")}</a></p>' if warnings else ""
     undo = undo_form(ways, flash.piece, flash.event) if flash is not None else ""
     parts = [top(voice, flash, undo), f'<main id="main"><h1 class="quiet">What comes next</h1>{notice}']

@@ -9,18 +9,21 @@ import hmac
 import json
 import os
 import secrets
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 
 from curetrack.errors import StoreTrouble
+from curetrack.facts import Device, DeviceKind
 from curetrack.whole import write_whole
 
-__all__ = ["LASTS", "claim", "hash_of", "invite", "invited_until", "new_secret", "withdraw_invitation"]
+__all__ = ["LASTS", "claim", "hash_of", "invite", "invited_until", "new_secret", "owner_of", "withdraw_invitation"]
 
 LASTS = timedelta(minutes=10)
 FILE_NAME = "pairing.json"
 SECRET_BYTES = 20  # 160 bits, 27 characters
+LONGEST_SECRET = 100  # that is looked at
 
 
 def new_secret() -> str:
@@ -64,6 +67,18 @@ def claim(home: Path, secret: str, now: datetime) -> bool:
     again = _invitation(taken)  # a new one may have come in between: it is spent with the old one
     taken.unlink(missing_ok=True)
     return again == found and now < found[1]
+
+
+def owner_of(secret: str, kind: DeviceKind, devices: Iterable[Device]) -> Device | None:
+    """Whose secret that is, of one kind; None: nobody's, or of one that was revoked. All are compared, whichever it
+    is."""
+    if not secret or len(secret) > LONGEST_SECRET:
+        return None
+    sought, found = hash_of(secret), None
+    for device in devices:
+        if device.kind == kind and hmac.compare_digest(device.secret_hash, sought):
+            found = device
+    return found
 
 
 def withdraw_invitation(home: Path) -> None:

@@ -15,7 +15,7 @@ from curetrack.timeline.types import Timeline
 
 __all__ = ["Alone"]
 
-LISTEN_s, RETIME_s = 1.0, 900.0
+LISTEN_s, AGAIN_s, RETIME_s = 1.0, 15.0, 900.0
 
 
 class Alone:
@@ -68,11 +68,19 @@ class Alone:
         await self._rounds.guarded(self._renew)
         self._rounds.every(LISTEN_s, self._look)
         self._rounds.every(RETIME_s, self._renew)
+        self._rounds.every(AGAIN_s, self._try_again)
         self._rounds.whenever(self._woken, self._renew)
 
     async def stop(self) -> None:
         """No more."""
         await self._rounds.stop()
+
+    async def _try_again(self) -> None:
+        """What could not be read before."""
+        if self.shop.ledger.still:
+            self.shop.ledger.close()
+        if self.troubles:
+            self._woken.set()
 
     async def _look(self) -> None:
         if self._changes.look():

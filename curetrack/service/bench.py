@@ -44,6 +44,7 @@ from curetrack.service.saying import news_of, said_of
 from curetrack.service.vigil import Vigil
 from curetrack.service.watch import WatchedFolder
 from curetrack.shop import Shop
+from curetrack.shop.planner import is_planned
 from curetrack.timeline.types import Timeline
 from curetrack.words.voice import Voice
 
@@ -165,7 +166,7 @@ class Bench:
                 changed = self._changes.look()
                 self._heard |= replace(changed, pieces=changed.pieces - {piece})
             self._outlook.renew_one(piece)
-        self._all |= not piece
+        self._all |= not piece or is_planned(self.shop.settings)  # one pair of hands: the others move, too
         self._woken.set()
 
     def retime(self) -> None:
@@ -232,7 +233,7 @@ class Bench:
         changed, self._heard = self._heard | self._changes.look(), Changed()
         if not changed:
             return
-        self._all |= changed.everything or changed.settings
+        self._all |= changed.everything or changed.settings or (bool(changed.pieces) and is_planned(self.shop.settings))
         self._pieces |= changed.pieces
         self._woken.set()
         if changed.replaced:

@@ -48,7 +48,9 @@ class _Careful(RotatingFileHandler):
             super().close()
 
 
-def open_log(home: Path, credentials: Credentials, *, echo: bool = False) -> tuple[logging.Logger, str]:
+def open_log(
+    home: Path, credentials: Credentials, *, echo: bool = False, name: str = FILE_NAME
+) -> tuple[logging.Logger, str]:
     """The log, and why there is no file if there is none. `echo`: also to standard error, for a service without a
     dashboard; with one nothing may be written over the screen. What libraries have to say goes the same way."""
     log, root = logging.getLogger(NAME), logging.getLogger()
@@ -58,9 +60,9 @@ def open_log(home: Path, credentials: Credentials, *, echo: bool = False) -> tup
     trouble = ""
     try:
         (home / FOLDER).mkdir(parents=True, exist_ok=True, mode=0o700)
-        handlers.append(_Careful(home / FOLDER / FILE_NAME, maxBytes=BYTES, backupCount=KEPT, encoding="utf-8"))
+        handlers.append(_Careful(home / FOLDER / name, maxBytes=BYTES, backupCount=KEPT, encoding="utf-8"))
     except OSError as error:
-        trouble = f"There is no log: {home / FOLDER / FILE_NAME}: {error.strerror or error}."
+        trouble = f"There is no log: {home / FOLDER / name}: {error.strerror or error}."
     for handler in handlers or [logging.NullHandler()]:
         handler.setFormatter(_Hiding(credentials))
         handler.set_name(NAME)

@@ -38,6 +38,7 @@ __all__ = ["PLAIN_HTTP", "Carrier", "PageSide", "Where"]
 ANYWHERE = "0.0.0.0"  # noqa: S104 -- only where the maker lets the network in
 LOOK_s, EXPORT_s, NAMED_s, RETIME_s = 1.0, 5.0, 5.0, 60.0
 LOOKED_s = 150.0  # so long after it was asked for a page may still be open: it asks each minute
+OWED_s = 0.003  # what else was asked is answered meanwhile
 EXPORT_AGAIN_s = 900.0  # "now" moves on, also when nothing is said
 PLAIN_HTTP = (
     "The network is let in over plain http: whoever is on the same network can read along, and take over a phone's "
@@ -46,12 +47,14 @@ PLAIN_HTTP = (
 
 
 class Where(Struct, frozen=True):
-    """Where the page is served. `lan`: on all networks of this machine; `cert`, `key`: PEM files, for https."""
+    """Where the page is served. `lan`: on all networks of this machine; `cert`, `key`: PEM files, for https; `names`:
+    under which phones ask for it, as the certificate has them."""
 
     lan: bool = False
     port: int = DEFAULT_PORT
     cert: Path | None = None
     key: Path | None = None
+    names: tuple[str, ...] = ()
 
     def check(self) -> None:
         """Raises BadInput for a certificate that is none."""
@@ -93,13 +96,14 @@ class PageSide:
     def __init__(self, carrier: Carrier, where: Where, *, todos: Todos | None = None) -> None:
         self._on, self._where, self._hub = carrier, where, Hub()
         shop = carrier.shop
-        self._calendars = Calendars(shop)
+        self._calendars = Calendars(shop, keeps=lambda: carrier.nudging)
         self._todos = todos or Todos(carrier.home, carrier.now, lambda: _facts(shop), carrier.log)
         self._rounds = Rounds(carrier.log, self._hub.publish)
         self._server: PhoneServer | None = None
         self._exported = (-1, -EXPORT_AGAIN_s, "")  # the count of changes, when, where to
         self._trouble = self._unnamed = ""
         self._looked_s = -LOOKED_s
+        self._owed: list[str] = []  # pieces that were spoken of, and are not worked out yet
         self.others: tuple[str, ...] = ()
 
     @property
@@ -130,6 +134,7 @@ class PageSide:
     async def stop(self) -> None:
         """Open pages are told."""
         await self._rounds.stop()
+        self._owed.clear()
         if self._server is not None:
             remove_served(self._on.home)
             await self._server.stop()
@@ -142,22 +147,21 @@ class PageSide:
         feed = Feed(on.shop, self._calendars, lambda: (self._hub.count, on.timelines), self._voice)
         sensors = Sensors(on.shop, on.now, self._was_said)
         app = build_app(
-            on.shop, now=on.now, host_policy=_policy(lan=where.lan), hub=self._hub, said=self._was_said,
-            timelines=self._looked_at, more=[feed.route, sensors.route], own_locks=(FEED, SENSOR),
+            on.shop, now=on.now, host_policy=_policy(where), hub=self._hub, said=self._was_said,
+            timelines=self._looked_at, settle=self._settle, more=[feed.route, sensors.route], own_locks=(FEED, SENSOR),
         )  # fmt: skip
         host = ANYWHERE if where.lan else "127.0.0.1"
         server = PhoneServer(app, self._hub, host=host, port=where.port, cert=where.cert, key=where.key)
         await server.start()
         self._server = server
-        scheme = "https" if server.https else "http"
-        self.others = tuple(f"{scheme}://{a}:{server.port}" for a in own_addresses() if ":" not in a and where.lan)
+        self.others = self._addresses()
         on.log.info("page for phones: %s", ", ".join((server.url, *self.others)))
         self._name()
 
     def _name(self) -> None:
         """So that the command that shows the code finds it."""
         try:
-            write_served(self._on.home, Served(os.getpid(), self.url, self.others))
+            write_served(self._on.home, Served(os.getpid(), self.url, self.others, self._where.lan))
             self._unnamed = ""
         except OSError as error:
             self._unnamed = f"The page is at {self.url}, but that cannot be written down: {error.strerror or error}."
@@ -167,14 +171,32 @@ class PageSide:
         return self._on.timelines
 
     def _was_said(self, piece: str) -> None:
-        """Who tapped is answered first."""
-        asyncio.get_running_loop().call_soon(self._on.said, piece)
+        """Who tapped is answered first, then who asked meanwhile, from what was known before."""
+        self._owed.append(piece)
+        asyncio.get_running_loop().call_later(OWED_s, self._settle)
+
+    def _settle(self) -> None:
+        owed, self._owed = self._owed, []
+        for piece in dict.fromkeys(owed):
+            self._on.said(piece)
 
     # --- every so often ----------------------------------------------------------------------------------------------
 
+    def _addresses(self) -> tuple[str, ...]:
+        """How phones find it: by the names that were given, and by this machine's addresses on its networks."""
+        if self._server is None or not self._where.lan:
+            return ()
+        scheme, port = self.url.partition(":")[0], self._server.port
+        hosts = [*self._where.names, *(address for address in own_addresses() if ":" not in address)]
+        return tuple(f"{scheme}://{host}:{port}" for host in hosts)
+
     async def _be_named(self) -> None:
-        """Of several pages one is named; when its process is gone, one that is still there."""
-        named = read_served(self._on.home)
+        """Of several pages one is named; when its process is gone, one that is still there. Addresses come and go."""
+        named, others = read_served(self._on.home), self._addresses()
+        if others != self.others:
+            self.others = others
+            if named is not None and named.pid == os.getpid():
+                self._name()
         if self.url and (named is None or (named.pid != os.getpid() and not await beside(lambda: answers(named)))):
             self._name()
 
@@ -208,8 +230,9 @@ def _facts(shop: Shop) -> object:
     return replace(shop.newest(), nudge=0, device=0)
 
 
-def _policy(*, lan: bool) -> HostPolicy:
-    if not lan:
-        return HostPolicy()
+def _policy(where: Where) -> HostPolicy:
+    given = {name.casefold() for name in where.names}
+    if not where.lan:
+        return HostPolicy(frozenset({"localhost", *given}))
     name = socket.gethostname().casefold()
-    return HostPolicy(frozenset({"localhost", name, f"{name.partition('.')[0]}.local"}), addresses=True)
+    return HostPolicy(frozenset({"localhost", name, f"{name.partition('.')[0]}.local", *given}), addresses=True)

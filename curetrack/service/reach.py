@@ -25,7 +25,11 @@ def page_found(shop: Shop) -> Found:
         remedy = "start the bench: curetrack bench --lan" if paired else ""
         return Found("page", not paired, f"not served; {phones}", remedy, needed=False)
     if served.lan:
-        return Found("page", True, f"served at {', '.join(served.others)}; {phones}")
+        return Found(
+            "page",
+            True,
+            f"served at {', '.join(served.others) or f'{served.url}, no network is there just now'}; {phones}",
+        )
     text, remedy = f"served at {served.url}, for this machine only; {phones}", ""
     if paired:
         remedy = "for a phone start the bench with --lan"

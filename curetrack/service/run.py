@@ -68,7 +68,7 @@ class Maker:
 
 def at_rest() -> None:
     """All that has been made by now stays: the collector need not look through it again and again, which with fifty
-    pieces would hold up a key for as long as writing a fact takes."""
+    pieces would hold up a key, or a phone, for as long as writing a fact takes."""
     gc.collect()
     gc.freeze()
 
@@ -76,7 +76,7 @@ def at_rest() -> None:
 def run_page(home: Path, where: Where, *, clock: Clock | None = None, say: Callable[[str], None] = print) -> int:
     """The phone's page alone, until it is stopped; 0 then. Raises CuretrackError as run_bench does."""
     where.check()
-    log, _ = open_log(home, read_credentials(home), echo=True)
+    log, _ = open_log(home, read_credentials(home), echo=True, name="page.log")
     try:
         with Shop(home) as shop:
             return asyncio.run(_page_alone(Alone(home, shop, clock or SystemClock(), log), where, say))
@@ -92,6 +92,7 @@ async def _page_alone(alone: Alone, where: Where, say: Callable[[str], None]) ->
                 raise StoreTrouble("; ".join(page.troubles) or "the page could not be served")
             with contextlib.suppress(OSError):  # nobody reads it any more
                 say("\n".join([*_page_told(page), "It nudges nobody: that is the bench's."]))
+            at_rest()
             await stop.wait()
     return 0
 
@@ -118,6 +119,7 @@ async def _headless(bench: Bench, make: Maker, page: PageSide | None, say: Calla
         async with _going(bench, page):
             with contextlib.suppress(OSError):  # nobody reads it any more
                 say(opening(bench, page))
+            at_rest()
             await stop.wait()
     return 0
 

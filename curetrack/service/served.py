@@ -21,17 +21,14 @@ class Served(Struct, frozen=True):
     """A page that is served.
 
     url      as this machine finds it, without a slash at the end
-    others   as phones find it; empty while only this machine may ask
+    others   as phones find it; empty while only this machine may ask, or has no network
+    lan      the network is let in
     """
 
     pid: int
     url: str
     others: tuple[str, ...] = ()
-
-    @property
-    def lan(self) -> bool:
-        """The network is let in."""
-        return bool(self.others)
+    lan: bool = False
 
     @property
     def https(self) -> bool:

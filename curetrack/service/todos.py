@@ -48,7 +48,7 @@ class Todos:
         await self._sync()
 
     async def _sync(self) -> None:
-        before = self._facts()
+        before, self._next_s = self._facts(), self._clock_s() + self._rest_s  # whatever comes of it
         try:
             done = await beside(self._syncer.run)
         except CuretrackError as error:
@@ -56,6 +56,9 @@ class Todos:
             self._next_s = self._clock_s() + self._rest_s
             self._says(f"The to-do list is not in step: {error}.")
             return
+        except Exception:
+            self._seen = before  # the same words would only bring it about again
+            raise
         self._rest_s, self._next_s, self._seen = PERIOD_s, self._clock_s() + PERIOD_s, before
         self._says(f"The to-do list: {done.troubles[0]}." if done is not None and done.troubles else "")
         if done is not None:

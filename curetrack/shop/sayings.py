@@ -50,6 +50,9 @@ class Sayings(Pours):
     def _as_of(self, said: Saying, more: Sequence[Event] = ()) -> "Timeline":
         """The timeline as it was at the moment that is spoken of, with these events besides. A step that was left out
         and is done after all is judged as if it had not been: leaving out a hold does not open it."""
+        as_now = said.at == said.timeline.now and not more
+        if as_now and not any(_is_ahead_or_skips(event, said) for event in said.known.events):
+            return said.timeline
         view = View(said.at, as_of=True)
         known = self.known(said.piece.name, view)
         events = [event for event in known.events if event.kind != "skip" or event.step != said.line.step]
@@ -82,6 +85,11 @@ class Sayings(Pours):
             )
         if line.state == "skipped":
             raise BadInput(f"{line.step} is skipped", where=line.piece, remedy="undo that first, or tick it with done")
+
+
+def _is_ahead_or_skips(event: Event, said: Saying) -> bool:
+    """It makes the timeline as it was then another one than that of now."""
+    return event.at > said.at or (event.kind == "skip" and event.step == said.line.step)
 
 
 def _whole(at: datetime) -> datetime:

@@ -15,19 +15,27 @@ Pressing = tuple[int, bool, float, bool, float]
 
 def next_lines(timelines: Iterable[Timeline]) -> list[Line]:
     """What is late or ready, what is planned within a day, and at least the next step of each piece."""
-    found = [(line, timeline.now) for timeline in timelines for line in next_of(timeline)]
-    return [line for line, now in sorted(found, key=lambda pair: pressing_key(*pair))]
+    found = [keyed for timeline in timelines for keyed in _next_of(timeline)]
+    return [line for _, line in sorted(found, key=_key)]
 
 
 def next_of(timeline: Timeline) -> list[Line]:
     """The same for one piece, the most pressing first."""
+    return [line for _, line in _next_of(timeline)]
+
+
+def _next_of(timeline: Timeline) -> list[tuple[Pressing, Line]]:
     now = timeline.now
-    lines = [line for line in timeline.lines if line.state not in ("done", "skipped")]
-    lines.sort(key=lambda line: pressing_key(line, now))
-    shown = [line for line in lines if _is_next(line, now)]
-    if not any(not line.optional for line in shown):
-        shown += [line for line in lines if not line.optional and line not in shown][:1]
+    opened = [line for line in timeline.lines if line.state not in ("done", "skipped")]
+    keyed = sorted(((pressing_key(line, now), line) for line in opened), key=_key)
+    shown = [(key, line) for key, line in keyed if _is_next(line, now)]
+    if not any(not line.optional for _, line in shown):
+        shown += [(key, line) for key, line in keyed if not line.optional and not _is_next(line, now)][:1]
     return shown
+
+
+def _key(keyed: tuple[Pressing, Line]) -> Pressing:
+    return keyed[0]
 
 
 def pressing_key(line: Line, now: datetime) -> Pressing:

@@ -24,7 +24,7 @@ import vobject
 from icalendar import Calendar
 
 from curetrack.credentials import keep_credential, read_credentials
-from curetrack.phone.caldav.store import FILE_NAME, kept
+from curetrack.phone.caldav.store import FILE_NAME, kept, only_one
 from curetrack.phone.caldav.wire import Account, ServerTrouble
 from curetrack.phone.entries import uid_of
 from curetrack.shop import Shop, View
@@ -373,6 +373,19 @@ def test_a_server_that_refuses_the_list_leaves_the_connection_as_it_was(
     monkeypatch.setattr("curetrack.phone.caldav.run.make_list", refuses)
     assert "no list can be made there" in one_line(person.connects("--yes", "--on", "another"))
     assert read_credentials(person.home).todo_password == "the-0ld-password"
+
+
+def test_not_disconnected_while_a_sync_runs(person: Person) -> None:
+    """It would write the list down once more at its end."""
+    person.connects("--yes")
+    with only_one(person.home) as alone:
+        assert alone
+        said = person.says("phone", "--todos", "off")
+        assert said.code == 1
+        assert "syncing just now" in one_line(said, 1)
+    assert kept(person.home) is not None
+    person.ok("phone", "--todos", "off")
+    assert kept(person.home) is None
 
 
 @ASKS

@@ -7,7 +7,7 @@ from statistics import median
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import curve_fit
 from scipy.stats import t as scipy_t
@@ -152,10 +152,12 @@ def test_slopes_are_those_of_small_steps(law: Law, log_s28: float, pace: float, 
         assert (MODELS[law].value(moved, age)[0] - value) / 1e-6 == pytest.approx(slope, rel=1e-3, abs=1e-5)
 
 
-@given(st.lists(st.lists(st.floats(-5.0, 5.0), min_size=3, max_size=3), min_size=3, max_size=3))
+ENTRY = st.integers(-5_000_000, 5_000_000).map(lambda number: number / 1e6)  # nothing so small that numpy overflows
+
+
+@given(st.lists(st.lists(ENTRY, min_size=3, max_size=3), min_size=3, max_size=3))
 def test_small_systems_agree_with_numpy(matrix: list[list[float]]) -> None:
-    if abs(np.linalg.det(np.array(matrix))) < 1e-3:
-        return
+    assume(abs(np.linalg.det(np.array(matrix))) >= 1e-3)
     right = [1.0, -2.0, 3.0]
     assert solved(matrix, right) == pytest.approx(list(np.linalg.solve(np.array(matrix), right)), rel=1e-6, abs=1e-8)
     found = inverse(matrix)

@@ -119,6 +119,21 @@ def test_a_damaged_book_begins_anew_and_is_kept_aside(maker: Maker) -> None:
     assert (maker.shop.home / BOOK_NAME).with_suffix(".bad").read_bytes() == b"{"
 
 
+def test_a_book_that_cannot_be_read_just_now_is_not_thrown_away(maker: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Too many open files, say: its numbers and cancellations are wanted when it can be read again."""
+    maker.exports(T0 + timedelta(minutes=1))
+    book = (maker.shop.home / BOOK_NAME).read_bytes()
+
+    def fails(_: Path) -> bytes:
+        raise OSError(24, "Too many open files")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(Path, "read_bytes", fails)
+        with pytest.raises(StoreTrouble, match="Too many open files"):
+            maker.exports(T0 + timedelta(minutes=1))
+    assert (maker.shop.home / BOOK_NAME).read_bytes() == book
+
+
 def test_a_folder_that_cannot_be_written(maker: Maker) -> None:
     maker.folder.write_text("a file stands there")
     with pytest.raises(StoreTrouble, match="the export is as it was"):

@@ -25,8 +25,8 @@ from curetrack.phone.export import Calendars
 from curetrack.phone.feed import FEED, Feed, feed_path
 from curetrack.phone.guard import LARGEST
 from curetrack.phone.hub import Hub
-from curetrack.phone.keyed import KNOWN, LONGEST_SECRET, STRANGER_ALL, STRANGER_EACH, Doorman
-from curetrack.phone.pairing import hash_of, invite, new_secret
+from curetrack.phone.keyed import KNOWN, STRANGER_ALL, STRANGER_EACH, Doorman
+from curetrack.phone.pairing import LONGEST_SECRET, hash_of, invite, new_secret
 from curetrack.phone.security import HostPolicy
 from curetrack.phone.sensor import SENSOR, Sensors
 from curetrack.phone.server import PhoneServer

@@ -17,6 +17,7 @@ import httpx2
 import pytest
 
 from curetrack.credentials import keep_credential
+from curetrack.errors import StoreTrouble
 from curetrack.facts import Forecast, Shape
 from curetrack.phone import server as server_module
 from curetrack.phone.caldav.run import Syncer
@@ -25,6 +26,7 @@ from curetrack.phone.caldav.sync import Synced
 from curetrack.phone.caldav.wire import ServerTrouble
 from curetrack.phone.export import FILES
 from curetrack.phone.pairing import invite
+from curetrack.service import alone as alone_module
 from curetrack.service import page as page_module
 from curetrack.service import todos as todos_module
 from curetrack.service.alone import Alone
@@ -106,6 +108,36 @@ async def test_an_open_page_hears_what_the_bench_hears(holder: Holder, side: Pag
         assert "event: changed" in await anext(chunks)
 
 
+async def test_who_tapped_sees_it_at_once_though_it_is_worked_out_a_little_later(
+    holder: Holder, side: PageSide, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Others may see the list of before, and hear of the change; each piece is worked out once for all its taps."""
+    monkeypatch.setattr(page_module, "OWED_s", 3600.0)
+    said: list[str] = []
+    monkeypatch.setattr(holder, "said", said.append)
+    async with phone(holder, side.url) as mine, phone(holder, side.url) as theirs:
+        token = (await mine.get("/")).text.partition('name="token" content="')[2].partition('"')[0]
+        for number in range(2):
+            deed = {"id": f"{number:014x}", "piece": "top", "step": "cover", "do": "later", "hours": 1.0 + number}
+            assert (await mine.post("/deed", json=deed, headers={"x-curetrack-token": token})).json()["good"]
+        await theirs.get("/")
+        assert said == []
+        await mine.get("/")
+        assert said == ["top"]
+        await mine.get("/")
+        assert said == ["top"]
+
+
+async def test_what_was_tapped_is_worked_out_though_nobody_looks(holder: Holder, side: PageSide) -> None:
+    said = asyncio.Event()
+    holder.said = lambda _piece: said.set()  # type: ignore[method-assign]  # only for this one
+    async with phone(holder, side.url) as mine:
+        token = (await mine.get("/")).text.partition('name="token" content="')[2].partition('"')[0]
+        deed = {"id": "0" * 14, "piece": "top", "step": "cover", "do": "later", "hours": 1.0}
+        assert (await mine.post("/deed", json=deed, headers={"x-curetrack-token": token})).json()["good"]
+        await asyncio.wait_for(said.wait(), SOON_s)
+
+
 async def test_a_port_that_is_taken_gives_way_to_the_next(holder: Holder, side: PageSide, tmp_path: Path) -> None:
     port = int(side.url.rpartition(":")[2])
     other = PageSide(Holder(tmp_path / "other"), Where(port=port))
@@ -147,8 +179,29 @@ async def test_where_it_is_served_stands_in_a_file_while_it_is(holder: Holder) -
     assert not answers(found)
 
 
+async def test_addresses_that_come_later_are_told(holder: Holder, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Started before the network was up: no address yet, then one. (Nothing is bound beyond loopback here.)"""
+    monkeypatch.setattr(page_module, "ANYWHERE", "127.0.0.1")
+    found: list[str] = []
+    monkeypatch.setattr(page_module, "own_addresses", lambda: found)
+    side = PageSide(holder, Where(lan=True, port=0, names=("bench.home.example",)))
+    await side.start()
+    try:
+        port = side.url.rpartition(":")[2]
+        named = (f"http://bench.home.example:{port}",)
+        assert read_served(holder.home) == Served(os.getpid(), side.url, named, lan=True)
+        found += ["192.0.2.9", "2001:db8::9"]
+        await side._be_named()
+        assert read_served(holder.home) == Served(os.getpid(), side.url, (*named, f"http://192.0.2.9:{port}"), lan=True)
+        async with httpx2.AsyncClient(base_url=side.url) as client:
+            for host, status in (("bench.home.example", 401), ("192.0.2.9", 401), ("bench.elsewhere.example", 421)):
+                assert (await client.get("/", headers={"host": f"{host}:{port}"})).status_code == status
+    finally:
+        await side.stop()
+
+
 def test_the_file_of_another_process_stays(tmp_path: Path) -> None:
-    another = Served(os.getpid() + 1, "https://127.0.0.1:9", ("https://192.0.2.7:9",))
+    another = Served(os.getpid() + 1, "https://127.0.0.1:9", ("https://192.0.2.7:9",), lan=True)
     write_served(tmp_path, another)
     remove_served(tmp_path)
     assert read_served(tmp_path) == another
@@ -368,6 +421,22 @@ async def test_trouble_is_said_once_in_the_log_and_its_end_too(todos: List, capl
     ]
 
 
+async def test_what_nobody_thought_of_does_not_hammer_a_server(todos: List) -> None:
+    todos.connect()
+
+    def fails() -> Synced | None:
+        todos.syncer.count += 1
+        raise ValueError("nobody thought of that")
+
+    todos.syncer.run = fails  # type: ignore[method-assign]  # only for this one
+    with pytest.raises(ValueError, match="nobody thought"):
+        await todos.asks()
+    for _ in range(5):
+        assert await todos.asks(1.0) == 0
+    with pytest.raises(ValueError, match="nobody thought"):
+        await todos.asks(PERIOD_s)
+
+
 async def test_a_to_do_that_the_server_does_not_want_is_told(todos: List) -> None:
     todos.connect()
     todos.syncer.gives = Synced(troubles=("http://127.0.0.1:9/list/ did not take a to-do (answer 507)",))
@@ -552,6 +621,31 @@ async def test_the_page_alone_hears_others_and_nudges_nobody(
             lease.release()
         finally:
             await side.stop()
+            await alone.stop()
+
+
+async def test_the_page_alone_tries_again(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The ledger was busy at the start."""
+    with Shop(home) as shop:
+        alone = Alone(home, shop, SystemClock(), LOG)
+        asked = shop.prepared
+
+        def busy(view: View) -> object:
+            raise StoreTrouble("the ledger is busy")
+
+        monkeypatch.setattr(shop, "prepared", busy)
+        monkeypatch.setattr(alone_module, "AGAIN_s", 0.1)
+        await alone.start()
+        try:
+            assert alone.troubles == ("the ledger is busy",)
+            assert alone.timelines == []
+            monkeypatch.setattr(shop, "prepared", asked)
+
+            async def there() -> bool:
+                return bool(alone.timelines) and not alone.troubles
+
+            await by(monotonic() + 10.0, there, "it does not try again")
+        finally:
             await alone.stop()
 
 

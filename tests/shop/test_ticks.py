@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from curetrack.errors import BadInput, Refused, UnknownName
-from curetrack.shop import View
+from curetrack.shop import Shop, View
+from curetrack.shop.desk import Known
 from curetrack.shop.refusals import (
     BadGrip,
     FailedCheck,
@@ -15,6 +16,7 @@ from curetrack.shop.refusals import (
     OpenPredecessor,
     TooFewHands,
 )
+from curetrack.timeline.types import Timeline
 from tests.shop.conftest import SHAPE, T0, Bench, hours
 
 
@@ -312,3 +314,25 @@ def test_a_refusal_on_an_empty_home_creates_nothing(bench: Bench) -> None:
 def test_refusals_are_answers_no(refusal: type[Refused]) -> None:
     assert issubclass(refusal, Refused)
     assert refusal.exit_code == 1
+
+
+def test_a_step_that_is_judged_as_of_now_is_solved_once(warm: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The timeline that found the step is the one that judges it; of another moment, or left out before, another."""
+    solved, times = Shop.solved, list[datetime]()
+
+    def counted(shop: Shop, known: Known, view: View, **more: Any) -> Timeline:
+        times.append(view.now)
+        return solved(shop, known, view, **more)
+
+    monkeypatch.setattr(Shop, "solved", counted)
+    warm.shop.done("top", "cover", now=hours(1))
+    assert times == [hours(1)]
+    warm.shop.undo("top", now=hours(1))
+    times.clear()
+    warm.shop.done("top", "cover", at=hours(0.9), now=hours(1))
+    assert times == [hours(1), hours(0.9)]
+    warm.shop.undo("top", now=hours(1))
+    warm.shop.skip("top", "cover", now=hours(1))
+    times.clear()
+    warm.shop.done("top", "cover", now=hours(1))
+    assert times == [hours(1), hours(1)]

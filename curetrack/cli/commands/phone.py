@@ -21,6 +21,7 @@ GO_ALONG = {
     "port": "serve",
     "cert": "serve",
     "key": "serve",
+    "name": "serve",
 }
 
 
@@ -65,7 +66,7 @@ def _run(args: Namespace, context: Context) -> int:
         raise BadInput("one thing at a time", found=said, remedy="call phone once for each")
     what = chosen[0] if chosen else ""
     for option, of in GO_ALONG.items():
-        if getattr(args, option) not in (None, False) and what != of:
+        if getattr(args, option) not in (None, False, []) and what != of:
             raise BadInput(f"--{option} says nothing here", remedy=f"it goes with --{of}, or with bench")
     return _doing(what)(args, context)
 

@@ -1,6 +1,6 @@
 """The to-do sync of one home: looked at before anything is written, connected, and run again and again.
 
-All of it blocks and belongs into a thread (`asyncio.to_thread`); each run opens the Shop anew, in its own thread.
+All of it blocks and belongs into a thread of its own; each run opens the Shop anew, in its own thread.
 """
 
 import ssl

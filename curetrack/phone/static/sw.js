@@ -27,7 +27,7 @@ const page = async (request) => {
   try {
     const answer = await fetched(request);
     if (answer.status === 401) await caches.delete(STORE);
-    if (answer.status === 200) await keep(request, answer.clone());
+    if (answer.status === 200) await keep(request, answer.clone()).catch(() => {}); /* a full store is no reason */
     return answer;
   } catch (error) {
     const old = await kept(request);
@@ -40,7 +40,7 @@ const file = async (request) => {
   const old = await kept(request);
   if (old) return old;
   const answer = await fetch(request);
-  if (answer.status === 200) await keep(request, answer.clone());
+  if (answer.status === 200) await keep(request, answer.clone()).catch(() => {});
   return answer;
 };
 

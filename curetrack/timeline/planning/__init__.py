@@ -1,7 +1,7 @@
 """Planning: from "may be done from" to "do it then", across all pieces.
 
 calendar   the maker's windows, what is booked in them, and the first fit         free.py, calendar.py
-net        one piece compiled for many cheap passes                               job.py, compile.py, links.py, net.py
+net        one piece compiled for many cheap passes                               job, limits, links, compile, net.py
 fits       where one step goes: hours, crew, quiet hours, and what if nowhere     fits.py
 before     what comes before a planned pour: backwards from it, or from now       before.py
 serial     one pass: steps of all pieces placed one after another, with chains    trail.py, chains.py, serial.py

@@ -4,14 +4,14 @@ import math
 
 from msgspec.structs import replace
 
-from curetrack.profile.types import Limit, Rules, SetRule
-from curetrack.timeline.clocks import When
+from curetrack.profile.types import Rules
 from curetrack.timeline.crew import crew_needed
 from curetrack.timeline.drying import FACES_OPEN
 from curetrack.timeline.graph import POUR, Graph, Node
 from curetrack.timeline.placed import Basis, Placed
 from curetrack.timeline.planning.calendar import Need
-from curetrack.timeline.planning.job import Drying, Job, Time, needs_of, or_never
+from curetrack.timeline.planning.job import Drying, Job, needs_of, or_never
+from curetrack.timeline.planning.limits import closes_h, ends_h
 from curetrack.timeline.planning.links import ancestors, followers, hold_back, passed, tied
 from curetrack.timeline.rules import Situation, air, cool_gap, dew_margin, slab
 from curetrack.timeline.walk import Walk
@@ -154,10 +154,10 @@ class Compiled:
         if step.not_before.age_h is not None:
             job.moment_h = max(job.moment_h, pour_h + step.not_before.age_h)
         if step.no_later is not None:
-            job.late_h = self._limit(step.no_later, first_h)
+            job.late_h = closes_h(step.no_later, basis, first_h)
             job.late_from_h = first_h if job.node.after == (POUR,) else None
         if step.until is not None:
-            job.until_h = self._end_of(step.until, pour_h)
+            job.until_h = ends_h(step.until, basis, pour_h)
         if job.drying is not None:
             job.drying = replace(job.drying, pour_h=pour_h)
 
@@ -169,27 +169,6 @@ class Compiled:
         )  # fmt: skip
         mets = [met for rule in (air, slab, dew_margin, cool_gap) if (met := rule(at, rules)) is not None]
         return tuple(tuple(met.spans(basis.now_h, "centre")) for met in mets if met.spans is not None)
-
-    def _limit(self, limit: Limit, first_h: float) -> Time:
-        basis = self.basis
-        found = [first_h + limit.age_h] if limit.age_h is not None else []
-        if basis.course.has_temperature:
-            found += [basis.clocks.reach(first_h, limit.maturity_h).fast] if limit.maturity_h is not None else []
-            found += [self._set(limit.set, first_h).fast] if limit.set is not None else []
-        return min(found, default=None)
-
-    def _end_of(self, until: Limit, pour_h: float) -> Time:
-        basis = self.basis
-        found = [pour_h + until.age_h] if until.age_h is not None else []
-        if basis.course.has_temperature:
-            found += [basis.clocks.reach(pour_h, until.maturity_h).centre] if until.maturity_h is not None else []
-            found += [self._set(until.set, pour_h).centre] if until.set is not None else []
-        return max(found, default=None)
-
-    def _set(self, rule: SetRule, from_h: float) -> When:
-        mix = self.basis.mix
-        need_h = mix.initial_set_h if rule.point == "initial" else mix.final_set_h
-        return self.basis.set_clocks.reach(from_h, need_h).shifted(rule.plus_h)
 
     def _drying(self, job: Job, need_h: float) -> Drying:
         basis, ahead, seen = self.basis, [], self._before[job.index]

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from curetrack.climate.course import Course
     from curetrack.profile.types import Profile
     from curetrack.timeline.planning.calendar import Calendar
-    from curetrack.timeline.planning.when import Choice
+    from curetrack.timeline.planning.choice import Choice
     from curetrack.timeline.solve import Prepared
 
 __all__ = ["ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Prospects"]
@@ -88,8 +88,9 @@ class Foresight(Compared):
         tell: Tell = lambda _done, _all: None,
     ) -> Prospects:  # fmt: skip
         """Each half-hour of a stretch judged. Raises BadInput for a stretch that is none."""
+        from curetrack.timeline.planning.choice import best_by_day
         from curetrack.timeline.planning.net import Net
-        from curetrack.timeline.planning.when import best_by_day, half_hours, judge, judge_one
+        from curetrack.timeline.planning.when import half_hours, judge, judge_one
 
         self._check_stretch(outlined, start, end, view.now)
         with self.ledger.snapshot():

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from curetrack.instants import from_h
-from curetrack.timeline.planning.when import Choice, Fault
+from curetrack.timeline.planning.choice import Choice, Fault
 from curetrack.words.amounts import amount, temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, duration, moment

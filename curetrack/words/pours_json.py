@@ -5,7 +5,7 @@ from typing import Any
 from curetrack.instants import from_h
 from curetrack.settings import Settings
 from curetrack.shop.foresight import ASSUMED_degC, ASSUMED_pct, Prospects
-from curetrack.timeline.planning.when import Choice
+from curetrack.timeline.planning.choice import Choice
 from curetrack.words.jsons import FORMAT, iso, rounded
 from curetrack.words.pours import RISKS, why_pour
 from curetrack.words.voice import Voice

@@ -6,7 +6,7 @@ from curetrack.cli.layout import Row, Span, row, table
 from curetrack.instants import from_h
 from curetrack.settings import Settings
 from curetrack.shop.foresight import ASSUMED_degC, ASSUMED_pct, Prospects
-from curetrack.timeline.planning.when import Choice
+from curetrack.timeline.planning.choice import Choice
 from curetrack.words.amounts import size, temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, brief, duration, moment

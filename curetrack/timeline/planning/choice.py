@@ -1,0 +1,76 @@
+"""One pour that was judged: what speaks against it, and how it stands beside others."""
+
+import math
+from collections.abc import Callable, Sequence
+
+from msgspec import Struct
+
+from curetrack.timeline.planning.cost import Cost
+
+__all__ = ["Choice", "Fault", "best_by_day", "weight"]
+
+GRAVE = {"frost": 3, "mix_hot": 3, "form_cold": 3}  # what a pour must not meet; the rest is a risk
+MILD = ("frost_maybe", "placing", "cold_cure", "evaporation")
+ORDER = (
+    "frost", "mix_hot", "form_cold", "short", "late", "never", "unseen", "past_need", "crew", "alone", "night",
+    "outside",
+    "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation", "cold_cure",
+)  # fmt: skip
+
+
+class Fault(Struct, frozen=True):
+    """One thing that speaks against a pour: rule (a risk, or late, night, outside, never, long, short, past_need,
+    watch, crew), the step, a number in `unit`, when."""
+
+    rule: str
+    step: str = ""
+    value: float | None = None
+    unit: str = ""
+    at_h: float | None = None
+
+
+class Choice(Struct, frozen=True):
+    """One pour: when all that wants hands is done, what it costs, and what speaks against it, gravest first.
+
+    watch_h   hours by which a moment that is known as a band may fall outside the maker's hours
+    marks     milestones: (step, start)
+    slow_h    when it is done by the slow side of every band: a weak mix, cold weather (asked for with the marks)
+    """
+
+    pour_h: float
+    done_h: float | None
+    cost: Cost
+    watch_h: float
+    faults: tuple[Fault, ...]
+    marks: tuple[tuple[str, float], ...] = ()
+    slow_h: float | None = None
+
+    @property
+    def key(self) -> tuple[float, ...]:
+        """Smaller is better."""
+        grave = sum(1.0 for fault in self.faults if fault.rule in GRAVE)
+        crew = sum({"crew": 10.0, "alone": 1.0}.get(fault.rule, 0.0) for fault in self.faults)
+        mild = sum(1.0 for fault in self.faults if fault.rule in MILD)
+        late_h, night_h, outside_h, past_h = self.cost.key[:4]
+        done_h = math.inf if self.done_h is None else round(self.done_h)
+        return (
+            grave, late_h, past_h, crew, night_h, outside_h, round(self.watch_h, 1), mild, done_h,
+            float(self.cost.visits), self.pour_h,
+        )  # fmt: skip
+
+    @property
+    def is_clean(self) -> bool:
+        """Nothing speaks against it."""
+        return not any(self.key[:8])
+
+
+def weight(fault: Fault) -> tuple[int, float]:
+    return ORDER.index(fault.rule), -(fault.value or 0.0)
+
+
+def best_by_day(choices: Sequence[Choice], day_of: Callable[[float], object]) -> list[Choice]:
+    """The best pour of each local day, the best day first."""
+    best: dict[object, Choice] = {}
+    for choice in sorted(choices, key=lambda choice: choice.key):
+        best.setdefault(day_of(choice.pour_h), choice)
+    return list(best.values())

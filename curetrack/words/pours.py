@@ -63,6 +63,10 @@ def fault_text(fault: Fault, voice: Voice) -> str:
             return (
                 f"the fresh face would lose {amount(value, fault.unit, voice.system)} of water: pour early in the day"
             )
+        case "busy":
+            return f"{step}{at} would fall on other work, and there is one pair of hands"
+        case "loud":
+            return f"{step}{at} is loud, and falls into your quiet hours"
         case "short":
             return f"no time for {step} before it: {hours} short"
         case "late":

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h
 from curetrack.timeline.planning.choice import Fault
-from curetrack.timeline.planning.fits import Spot
+from curetrack.timeline.planning.fits import Spot, how_at
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 
-__all__ = ["crew_at_pour", "mixes_in_hours", "of_spot", "watched"]
+__all__ = ["crew_at_pour", "hands_at_pour", "mixes_in_hours", "of_spot", "watched"]
 
 
 def mixes_in_hours(net: Net, calendar: Calendar, pour_h: float) -> bool:
@@ -26,6 +26,18 @@ def _mixing_h(net: Net) -> float:
 def _pour_leads(net: Net) -> Sequence[tuple[int, float]]:
     pour = net.number.get(POUR)
     return () if pour is None else net.jobs[pour].leads
+
+
+def hands_at_pour(net: Net, calendar: Calendar, pour_h: float) -> list[Fault]:
+    """Whether the form can be filled before the last batch, which is the pour's moment. Asked before the piece's own
+    steps are booked."""
+    pour = net.number.get(POUR)
+    if pour is None:
+        return []
+    job = net.jobs[pour]
+    start_h = pour_h - job.need.hands_h
+    how = how_at(calendar, job, start_h)
+    return [Fault(how, POUR, job.need.hands_h, "h", start_h)] if how in ("busy", "loud") else []
 
 
 def crew_at_pour(net: Net, calendar: Calendar, pour_h: float) -> list[Fault]:

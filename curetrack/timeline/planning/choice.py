@@ -9,18 +9,19 @@ from curetrack.timeline.planning.cost import Cost
 
 __all__ = ["Choice", "Fault", "best_by_day", "weight"]
 
-GRAVE = {"frost": 3, "mix_hot": 3, "form_cold": 3}  # what a pour must not meet; the rest is a risk
+GRAVE = ("frost", "mix_hot", "form_cold", "busy", "loud")  # what a pour must not meet; the rest is a risk
+BARS = (*GRAVE, "short", "late", "never", "unseen", "past_need")  # with one of these a pour is not recommended
 MILD = ("frost_maybe", "placing", "cold_cure", "evaporation")
 ORDER = (
-    "frost", "mix_hot", "form_cold", "short", "late", "never", "unseen", "past_need", "crew", "alone", "night",
-    "outside",
-    "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation", "cold_cure",
+    "frost", "mix_hot", "form_cold", "busy", "loud", "short", "late", "never", "unseen", "past_need", "crew",
+    "alone", "night", "outside", "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation",
+    "cold_cure",
 )  # fmt: skip
 
 
 class Fault(Struct, frozen=True):
-    """One thing that speaks against a pour: rule (a risk, or late, night, outside, never, long, short, past_need,
-    watch, crew), the step, a number in `unit`, when."""
+    """One thing that speaks against a pour: rule (a risk, or busy, loud, late, night, outside, never, long, short,
+    past_need, watch, crew), the step, a number in `unit`, when."""
 
     rule: str
     step: str = ""
@@ -54,14 +55,19 @@ class Choice(Struct, frozen=True):
         late_h, night_h, outside_h, past_h = self.cost.key[:4]
         done_h = math.inf if self.done_h is None else round(self.done_h)
         return (
-            grave, late_h, past_h, crew, night_h, outside_h, round(self.watch_h, 1), mild, done_h,
-            float(self.cost.visits), self.pour_h,
+            float(not self.holds), grave, late_h, past_h, crew, night_h, outside_h, round(self.watch_h, 1), mild,
+            done_h, float(self.cost.visits), self.pour_h,
         )  # fmt: skip
 
     @property
     def is_clean(self) -> bool:
         """Nothing speaks against it."""
-        return not any(self.key[:8])
+        return not any(self.key[:9])
+
+    @property
+    def holds(self) -> bool:
+        """Whether it can be recommended: nothing bars it, whatever else may speak against it."""
+        return not any(fault.rule in BARS for fault in self.faults)
 
 
 def weight(fault: Fault) -> tuple[int, float]:

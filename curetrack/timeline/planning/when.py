@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from msgspec.structs import replace
 
 from curetrack.hours.windows import holds
-from curetrack.timeline.planning.against import crew_at_pour, mixes_in_hours, of_spot, watched
+from curetrack.timeline.planning.against import crew_at_pour, hands_at_pour, mixes_in_hours, of_spot, watched
 from curetrack.timeline.planning.calendar import Calendar, SLACK_h
 from curetrack.timeline.planning.choice import Choice, Fault, weight
 from curetrack.timeline.planning.job import Job
@@ -56,6 +56,7 @@ def judge_one(
     if risks is None:
         risks = Risks(net.basis, [pour_h])(pour_h)
     net.pour_at(replace(net.basis, pour_h=pour_h, first_h=pour_h))
+    taken = hands_at_pour(net, calendar, pour_h)
     trial = Pass([net], calendar)
     trial.run(_in_order)
     cost, done_h = trial.cost(), trial.done_h(0)
@@ -63,6 +64,7 @@ def judge_one(
     faults = [*risks, *crew_at_pour(net, calendar, pour_h)]
     for (_, index), spot in trial.spots.items():
         faults += of_spot(net.jobs[index], spot, calendar) if spot.how or spot.late_h is not None else []
+    faults += [fault for fault in taken if fault.rule not in {other.rule for other in faults}]
     if done_h is None:
         unseen = next((job.id for job in net.open if net.end[job.index] is None and not net.is_early(job)), "")
         faults.append(Fault("unseen", unseen))

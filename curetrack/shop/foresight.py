@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from curetrack.errors import BadInput
-from curetrack.facts import Piece, Reading, Shape
+from curetrack.facts import Event, Reading, Shape
 from curetrack.instants import from_h, to_h
 from curetrack.ledger import View
 from curetrack.shop.compared import Compared
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from curetrack.profile.types import Profile
     from curetrack.timeline.planning.calendar import Calendar
     from curetrack.timeline.planning.choice import Choice
-    from curetrack.timeline.solve import Prepared
 
 __all__ = ["ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Prospects"]
 
@@ -38,7 +37,7 @@ class Outlined(Struct, frozen=True):
     shape: Shape
     profile: "Profile"
     need_by: datetime | None
-    events: tuple[object, ...]
+    events: tuple[Event, ...]
     assumed: tuple[str, ...]  # profile, size
 
 
@@ -88,8 +87,8 @@ class Foresight(Compared):
         tell: Tell = lambda _done, _all: None,
     ) -> Prospects:  # fmt: skip
         """Each half-hour of a stretch judged. Raises BadInput for a stretch that is none."""
+        from curetrack.shop.candidates import Candidates
         from curetrack.timeline.planning.choice import best_by_day
-        from curetrack.timeline.planning.net import Net
         from curetrack.timeline.planning.when import half_hours, judge, judge_one
 
         self._check_stretch(outlined, start, end, view.now)
@@ -99,14 +98,12 @@ class Foresight(Compared):
         pours_h = half_hours(to_h(start), to_h(end))
         if not pours_h:
             raise BadInput("no half-hour lies between them", where="--from, --to", remedy="give it a day at least")
-        prepared = _prepared(outlined, course, view.now, from_h(pours_h[0]))
-        need_by_h = None if outlined.need_by is None else to_h(outlined.need_by)
-        net = Net(outlined.name, prepared.basis, prepared.graph, need_by_h=need_by_h, untouched=True)
-        choices = judge(net, calendar, pours_h, tell)
+        candidates = Candidates(outlined, course, view.now)
+        choices = judge(candidates.net, calendar, pours_h, tell)
         days = best_by_day(choices, lambda at_h: from_h(at_h).astimezone(self.settings.zone).date())[:SHOWN]
-        days = [judge_one(net, calendar, choice.pour_h, marked=True) for choice in days]
+        days = [judge_one(candidates.net(choice.pour_h), calendar, choice.pour_h, marked=True) for choice in days]
         obvious = [
-            (label, judge_one(net, calendar, at_h, marked=True))
+            (label, judge_one(candidates.net(at_h), calendar, at_h, marked=True))
             for label, at_h in self._obvious(pours_h)
             if at_h not in {choice.pour_h for choice in days[:3]}
         ]
@@ -168,10 +165,3 @@ class Foresight(Compared):
             (h for h in pours_h if (at := from_h(h).astimezone(zone)).weekday() == 5 and at.hour == 9), None
         )
         return [("now", pours_h[0]), *([("saturday", saturday)] if saturday not in (None, pours_h[0]) else [])]
-
-
-def _prepared(outlined: Outlined, course: "Course", now: datetime, pour_at: datetime) -> "Prepared":
-    from curetrack.timeline.solve import prepare
-
-    piece = Piece(outlined.name, outlined.shape, outlined.profile.id, "", now, pour_at, outlined.need_by)
-    return prepare(piece, outlined.profile, outlined.events, course, now)  # type: ignore[arg-type]  # Events

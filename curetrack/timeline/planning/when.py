@@ -33,18 +33,22 @@ def half_hours(from_h: float, to_h: float) -> list[float]:
 
 
 def judge(
-    net: Net, calendar: Calendar, pours_h: Sequence[float], tell: Callable[[int, int], None] = lambda _done, _all: None
-) -> list[Choice]:
+    net_at: Callable[[float], Net], calendar: Calendar, pours_h: Sequence[float],
+    tell: Callable[[int, int], None] = lambda _done, _all: None,
+) -> list[Choice]:  # fmt: skip
     """Each pour of a piece that is not poured yet, beside what is booked in the calendar. Pours for which the maker
-    would have to mix outside their hours, or at night where no hours are set, are judged only if there is no other."""
-    within = [pour_h for pour_h in pours_h if mixes_in_hours(net, calendar, pour_h)]
+    would have to mix outside their hours, or at night where no hours are set, are judged only if there is no other.
+
+    net_at   the piece for a pour at that moment; the same weather for all
+    """
+    within = [pour_h for pour_h in pours_h if mixes_in_hours(net_at(pour_h), calendar, pour_h)]
     if not calendar.has_hours:
         within = [pour_h for pour_h in within if not holds(calendar.nights, pour_h, pour_h)]
     pours_h = within or list(pours_h)
-    risks = Risks(net.basis, pours_h)
+    risks = Risks(net_at(pours_h[0]).basis, pours_h)
     found: list[Choice] = []
     for number, pour_h in enumerate(pours_h):
-        found.append(judge_one(net, calendar, pour_h, risks(pour_h)))
+        found.append(judge_one(net_at(pour_h), calendar, pour_h, risks(pour_h)))
         tell(number + 1, len(pours_h))
     return found
 

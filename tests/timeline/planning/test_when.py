@@ -32,7 +32,7 @@ def judged(
     for start, end in taken:
         calendar.book(POUR_H + start, end - start)
     net = Net("top", piece.basis, piece.graph, untouched=True)
-    return judge(net, calendar, [POUR_H + hour for hour in pours])
+    return judge(lambda _pour_h: net, calendar, [POUR_H + hour for hour in pours])
 
 
 def rules(choice: Choice) -> list[str]:

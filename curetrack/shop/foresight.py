@@ -93,7 +93,7 @@ class Foresight(Compared):
 
         self._check_stretch(outlined, start, end, view.now)
         with self.ledger.snapshot():
-            calendar, others = self._left_by_others(outlined.name, view)
+            calendar, others = self._left_by_others(outlined.name, people, view)
             course, missing = self._course_ahead(outlined.name, view)
         pours_h = half_hours(to_h(start), to_h(end))
         if not pours_h:
@@ -130,13 +130,15 @@ class Foresight(Compared):
     def _local(self, at: datetime) -> str:
         return at.astimezone(self.settings.zone).strftime("%Y-%m-%d %H:%M")
 
-    def _left_by_others(self, name: str, view: View) -> "tuple[Calendar, int]":
+    def _left_by_others(self, name: str, people: int | None, view: View) -> "tuple[Calendar, int]":
         """The maker's calendar with what the other pieces take, and how many they are."""
         from curetrack.hours.rota import rota_of
         from curetrack.shop.planner import is_planned, plan_of
         from curetrack.timeline.planning.calendar import Calendar
+        from curetrack.timeline.planning.called import called
 
-        calendar = Calendar(rota_of(self.settings), to_h(view.now))
+        rota = rota_of(self.settings)
+        calendar = Calendar(rota if people is None else called(rota, people), to_h(view.now))
         others = self._others(name, view)
         if is_planned(self.settings) and others:
             plan = plan_of(others, self.settings, view.now)

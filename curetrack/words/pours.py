@@ -9,9 +9,10 @@ from curetrack.words.clean import clean
 from curetrack.words.moments import about, duration, moment
 from curetrack.words.voice import Voice
 
-__all__ = ["RISKS", "fault_text", "why_pour"]
+__all__ = ["RISKS", "fault_text", "few_text", "why_pour"]
 
 RISKS = ("frost", "frost_maybe", "mix_hot", "form_cold", "placing", "cold_cure", "evaporation")
+HELPS = "Slides, a tilting frame or wheels take weight off the hands."
 MOST = 2  # of what speaks against a pour, so much is said
 
 
@@ -19,12 +20,13 @@ def why_pour(choice: Choice, best: Choice, voice: Voice, *, hours: bool = True) 
     """One sentence or two: what speaks against it, gravest first, else what makes it good; beside the best one how much
     later it is done. `hours`: whether the maker's hours are known."""
     parts = [fault_text(fault, voice) for fault in _told(choice.faults)]
+    nothing = "nothing else" if any(fault.rule == "few" for fault in choice.faults) else "nothing"
     visits = f"{choice.cost.visits} visits"
     if not parts:
         said = "every step falls into your hours and its window" if hours else (
             "no window is missed; your hours are not set, so that steps may fall into the night"
         )  # fmt: skip
-        said = f"nothing speaks against it: {said}; {visits}"
+        said = f"{nothing} speaks against it: {said}; {visits}"
     else:
         said = "; ".join(parts)
     if choice is best or choice.done_h is None or best.done_h is None:
@@ -36,12 +38,21 @@ def why_pour(choice: Choice, best: Choice, voice: Voice, *, hours: bool = True) 
 
 
 def _told(faults: Sequence[Fault]) -> list[Fault]:
-    """The gravest, each rule once."""
+    """The gravest, each rule once. Too few people are too few for every pour: said beside them all (`few_text`)."""
     found: list[Fault] = []
     for fault in faults:
-        if fault.rule not in {other.rule for other in found}:
+        if fault.rule not in {"few", *(other.rule for other in found)}:
             found.append(fault)
     return found[:MOST]
+
+
+def few_text(choice: Choice, people: int) -> str:
+    """That a step wants more people than can be called; "" where it does not."""
+    fault = next((fault for fault in choice.faults if fault.rule == "few"), None)
+    if fault is None:
+        return ""
+    have = "you are alone" if people == 1 else f"{people} can be called, you included"
+    return f"{_sentence(f'{clean(fault.step)} wants {fault.value or 0.0:.0f} people, and {have}')} {HELPS}"
 
 
 def fault_text(fault: Fault, voice: Voice) -> str:

@@ -37,13 +37,20 @@ def _assumed(found: Prospects, voice: Voice, settings: Settings) -> dict[str, An
         "away": settings.away or None,
         "quiet_hours": settings.quiet_hours or None,
         "crew": found.people,
-        "crew_hours": settings.crew_hours or None,
+        "crew_hours": settings.crew_hours or None if found.people > 1 else None,
+        "crew_short": _crew_short(found),
         "temp_degC": ASSUMED_degC if "temperature" in found.assumed else None,
         "humidity_pct": ASSUMED_pct if "humidity" in found.assumed else None,
         "other_pieces": found.others,
         "defaults": list(found.assumed),
         "judged": found.judged,
     }
+
+
+def _crew_short(found: Prospects) -> dict[str, Any] | None:
+    """The step that wants most, if it wants more people than can be called."""
+    few = next((fault for choice in found.days[:1] for fault in choice.faults if fault.rule == "few"), None)
+    return None if few is None or few.value is None else {"step": few.step, "people": round(few.value)}
 
 
 def _option(choice: Choice, best: Choice | None, voice: Voice, settings: Settings) -> dict[str, Any]:

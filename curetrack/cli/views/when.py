@@ -10,7 +10,7 @@ from curetrack.timeline.planning.choice import Choice
 from curetrack.words.amounts import size, temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, brief, duration, moment
-from curetrack.words.pours import why_pour
+from curetrack.words.pours import few_text, why_pour
 from curetrack.words.voice import Voice
 
 __all__ = ["when_rows"]
@@ -33,6 +33,8 @@ def when_rows(found: Prospects, voice: Voice, settings: Settings, width: int) ->
         )
     ]
     rows += [row(Span(text, "dim"), flat=True) for text in _assumed(found, voice, settings)]
+    few = few_text(best[0], found.people)
+    rows += [row(Span(few, "alarm"), flat=True)] if few else []
     rows.append(row())
     rows += table(("", *(_rank(number) for number in range(len(best)))), _side_by_side(found, best, voice), width)
     for number, choice in enumerate(best):
@@ -111,7 +113,7 @@ def _kind(step: str, kinds: Mapping[str, str]) -> str:
 
 def _assumed(found: Prospects, voice: Voice, settings: Settings) -> list[str]:
     said = [f"hours {settings.hours or 'any time'}", f"crew {found.people}"]
-    said += [f"crew comes {clean(settings.crew_hours)}"] if settings.crew_hours else []
+    said += [f"crew comes {clean(settings.crew_hours)}"] if settings.crew_hours and found.people > 1 else []
     said += [f"away {settings.away}"] if settings.away else []
     if "temperature" in found.assumed:
         said.append(f"{temperature(ASSUMED_degC, voice.system)} (nothing measured, no forecast)")

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h
+from curetrack.timeline.planning.called import counts_people
 from curetrack.timeline.planning.choice import Fault
 from curetrack.timeline.planning.fits import Spot, how_at
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 
-__all__ = ["crew_at_pour", "hands_at_pour", "mixes_in_hours", "of_spot", "watched"]
+__all__ = ["crew_at_pour", "hands_at_pour", "mixes_in_hours", "of_spot", "too_few", "watched"]
 
 
 def mixes_in_hours(net: Net, calendar: Calendar, pour_h: float) -> bool:
@@ -50,6 +51,16 @@ def crew_at_pour(net: Net, calendar: Calendar, pour_h: float) -> list[Fault]:
     if people <= 1 or any(first <= start_h + SLACK_h and pour_h <= last + SLACK_h for first, last in allowed):
         return []
     return [Fault("crew", POUR, float(people), "", pour_h)]
+
+
+def too_few(net: Net, calendar: Calendar) -> list[Fault]:
+    """The step that wants most, if it wants more people than can be called. It is the same for each pour."""
+    if not counts_people(calendar.rota):
+        return []
+    most = max((job for job in net.jobs if not job.through), key=lambda job: job.need.people, default=None)
+    if most is None or most.need.people <= calendar.rota.people:
+        return []
+    return [Fault("few", most.id, float(most.need.people))]
 
 
 def of_spot(job: Job, spot: Spot, calendar: Calendar) -> list[Fault]:

@@ -15,13 +15,13 @@ MILD = ("frost_maybe", "placing", "cold_cure", "evaporation")
 ORDER = (
     "frost", "mix_hot", "form_cold", "busy", "loud", "short", "late", "never", "unseen", "past_need", "crew",
     "alone", "night", "outside", "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation",
-    "cold_cure",
+    "cold_cure", "few",
 )  # fmt: skip
 
 
 class Fault(Struct, frozen=True):
     """One thing that speaks against a pour: rule (a risk, or busy, loud, late, night, outside, never, long, short,
-    past_need, watch, crew), the step, a number in `unit`, when."""
+    past_need, watch, crew, few), the step, a number in `unit`, when."""
 
     rule: str
     step: str = ""

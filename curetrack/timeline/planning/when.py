@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from msgspec.structs import replace
 
 from curetrack.hours.windows import holds
-from curetrack.timeline.planning.against import crew_at_pour, hands_at_pour, mixes_in_hours, of_spot, watched
+from curetrack.timeline.planning.against import crew_at_pour, hands_at_pour, mixes_in_hours, of_spot, too_few, watched
 from curetrack.timeline.planning.calendar import Calendar, SLACK_h
 from curetrack.timeline.planning.choice import Choice, Fault, weight
 from curetrack.timeline.planning.job import Job
@@ -65,7 +65,7 @@ def judge_one(
     trial.run(_in_order)
     cost, done_h = trial.cost(), trial.done_h(0)
     watch_h, watched_step = watched(net, calendar)
-    faults = [*risks, *crew_at_pour(net, calendar, pour_h)]
+    faults = [*risks, *crew_at_pour(net, calendar, pour_h), *too_few(net, calendar)]
     for (_, index), spot in trial.spots.items():
         faults += of_spot(net.jobs[index], spot, calendar) if spot.how or spot.late_h is not None else []
     faults += [fault for fault in taken if fault.rule not in {other.rule for other in faults}]

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from curetrack.errors import BadInput
 from curetrack.facts import Event, Reading, Shape
@@ -20,11 +21,12 @@ if TYPE_CHECKING:
     from curetrack.timeline.planning.calendar import Calendar
     from curetrack.timeline.planning.choice import Choice
 
-__all__ = ["ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Prospects"]
+__all__ = ["BEST", "ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Prospects"]
 
 DEFAULT_PROFILE, DEFAULT_SHAPE = "bagged-tabletop", Shape(1.2, 0.6, 0.04)
 ASSUMED_degC, ASSUMED_pct = 20.0, 60.0  # where nothing was ever measured or forecast: said, never hidden
 MOST_DAYS = 92
+BEST = 3
 SHOWN = 14
 
 Tell = Callable[[int, int], None]
@@ -53,6 +55,18 @@ class Prospects(Struct, frozen=True):
     people: int
     others: int
     judged: int
+    counted: bool = False  # whether it is known how many can be called
+    held_degC: float | None = None  # where there is no forecast: as last measured, and held
+
+    @property
+    def best(self) -> "tuple[Choice, ...]":
+        """The three to choose from: those that hold; where none does, those that fail least."""
+        return tuple([choice for choice in self.days if choice.holds][:BEST] or self.days[:BEST])
+
+    @property
+    def holds(self) -> bool:
+        """Whether a pour can be recommended."""
+        return any(choice.holds for choice in self.days)
 
 
 class Foresight(Compared):
@@ -95,6 +109,7 @@ class Foresight(Compared):
         with self.ledger.snapshot():
             calendar, others = self._left_by_others(outlined.name, people, view)
             course, missing = self._course_ahead(outlined.name, view)
+            held = course.temp_degC(to_h(view.now)) if self.ledger.forecast(view) is None else None
         pours_h = half_hours(to_h(start), to_h(end))
         if not pours_h:
             raise BadInput("no half-hour lies between them", where="--from, --to", remedy="give it a day at least")
@@ -102,15 +117,18 @@ class Foresight(Compared):
         choices = judge(candidates.net, calendar, pours_h, tell)
         days = best_by_day(choices, lambda at_h: from_h(at_h).astimezone(self.settings.zone).date())[:SHOWN]
         days = [judge_one(candidates.net(choice.pour_h), calendar, choice.pour_h, marked=True) for choice in days]
+        called = people if people is not None else self.settings.crew
+        found = Prospects(
+            outlined, tuple(days), (), (*outlined.assumed, *missing), start, end, called, others, len(choices),
+            people is not None or called > 1, None if "temperature" in missing else held,
+        )  # fmt: skip
+        shown = {choice.pour_h for choice in found.best}
         obvious = [
             (label, judge_one(candidates.net(at_h), calendar, at_h, marked=True))
             for label, at_h in self._obvious(pours_h)
-            if at_h not in {choice.pour_h for choice in days[:3]}
+            if at_h not in shown
         ]
-        return Prospects(
-            outlined, tuple(days), tuple(obvious), (*outlined.assumed, *missing), start, end,
-            people if people is not None else self.settings.crew, others, len(choices),
-        )  # fmt: skip
+        return replace(found, obvious=tuple(obvious))
 
     def _check_stretch(self, outlined: Outlined, start: datetime, end: datetime, now: datetime) -> None:
         need_by = outlined.need_by

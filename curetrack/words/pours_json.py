@@ -59,6 +59,7 @@ def _option(choice: Choice, best: Choice | None, voice: Voice, settings: Setting
         "pour_at": iso(from_h(choice.pour_h), voice.zone),
         "done_at": None if choice.done_h is None else iso(from_h(choice.done_h), voice.zone),
         "done_slow_at": None if choice.slow_h is None else iso(from_h(choice.slow_h), voice.zone),
+        "holds": choice.holds,
         "why": why_pour(choice, best or choice, voice, hours=bool(settings.hours)),
         "costs": {
             "late_h": rounded(cost.late_h),

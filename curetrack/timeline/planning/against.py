@@ -57,20 +57,28 @@ def too_few(net: Net, calendar: Calendar) -> list[Fault]:
     """The step that wants most, if it wants more people than can be called. It is the same for each pour."""
     if not counts_people(calendar.rota):
         return []
-    most = max((job for job in net.jobs if not job.through), key=lambda job: job.need.people, default=None)
+    most = max((job for job in net.jobs if not job.through), key=_people, default=None)
     if most is None or most.need.people <= calendar.rota.people:
         return []
     return [Fault("few", most.id, float(most.need.people))]
 
 
-def of_spot(job: Job, spot: Spot, calendar: Calendar) -> list[Fault]:
+def _people(job: Job) -> tuple[int, bool]:
+    """Of those that want as many, a lift is the one to name."""
+    return job.need.people, job.node.step.kind == "lift"
+
+
+def of_spot(net: Net, job: Job, spot: Spot, calendar: Calendar) -> list[Fault]:
+    """What a step's place in the calendar has against the pour; what nobody has to do has nothing."""
     if job.through:
         return []
     end_h = spot.start_h + job.need.hands_h
     if spot.how == "short":
         return [Fault("short", job.id, max(0.0, end_h - (spot.late_h or 0.0)), "h", spot.start_h)]
     found: list[Fault] = []
-    if spot.how in ("outside", "night"):
+    if spot.how in ("outside", "night") and (job.index, 0.0) in _pour_leads(net):
+        found.append(Fault("absent", job.id, job.need.hands_h, "h", spot.start_h))
+    elif spot.how in ("outside", "night"):
         outside_h = job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)
         found.append(Fault(spot.how, job.id, outside_h, "h", spot.start_h))
     elif spot.how:

@@ -10,18 +10,28 @@ from curetrack.timeline.planning.cost import Cost
 __all__ = ["Choice", "Fault", "best_by_day", "weight"]
 
 GRAVE = ("frost", "mix_hot", "form_cold", "busy", "loud")  # what a pour must not meet; the rest is a risk
-BARS = (*GRAVE, "short", "late", "never", "unseen", "past_need")  # with one of these a pour is not recommended
+BARS = (
+    *GRAVE,
+    "absent",
+    "short",
+    "late",
+    "never",
+    "unseen",
+    "past_need",
+)  # with one of these it is not recommended
 MILD = ("frost_maybe", "placing", "cold_cure", "evaporation")
+WATCH_h = 1.0  # a band that may reach less than an hour beyond one's hours is no reason to wait for days (judgement)
+APART_h = 6.0  # pours that are nearer to each other are no choice (judgement)
 ORDER = (
-    "frost", "mix_hot", "form_cold", "busy", "loud", "short", "late", "never", "unseen", "past_need", "crew",
+    "frost", "mix_hot", "form_cold", "busy", "loud", "absent", "short", "late", "never", "unseen", "past_need", "crew",
     "alone", "night", "outside", "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation",
     "cold_cure", "few",
 )  # fmt: skip
 
 
 class Fault(Struct, frozen=True):
-    """One thing that speaks against a pour: rule (a risk, or busy, loud, late, night, outside, never, long, short,
-    past_need, watch, crew, few), the step, a number in `unit`, when."""
+    """One thing that speaks against a pour: rule (a risk, or busy, loud, absent, late, night, outside, never,
+    long, short, past_need, watch, crew, few), the step, a number in `unit`, when. `absent`: the maker is not there."""
 
     rule: str
     step: str = ""
@@ -55,8 +65,8 @@ class Choice(Struct, frozen=True):
         late_h, night_h, outside_h, past_h = self.cost.key[:4]
         done_h = math.inf if self.done_h is None else round(self.done_h)
         return (
-            float(not self.holds), grave, late_h, past_h, crew, night_h, outside_h, round(self.watch_h, 1), mild,
-            done_h, float(self.cost.visits), self.pour_h,
+            float(not self.holds), grave, late_h, past_h, crew, night_h, outside_h, self.watch_h // WATCH_h, mild,
+            done_h, round(self.watch_h, 1), float(self.cost.visits), self.pour_h,
         )  # fmt: skip
 
     @property
@@ -75,8 +85,9 @@ def weight(fault: Fault) -> tuple[int, float]:
 
 
 def best_by_day(choices: Sequence[Choice], day_of: Callable[[float], object]) -> list[Choice]:
-    """The best pour of each local day, the best day first."""
+    """The best pour of each local day, the best day first; none within hours of a better one over midnight."""
     best: dict[object, Choice] = {}
     for choice in sorted(choices, key=lambda choice: choice.key):
-        best.setdefault(day_of(choice.pour_h), choice)
+        if all(abs(other.pour_h - choice.pour_h) >= APART_h for other in best.values()):
+            best.setdefault(day_of(choice.pour_h), choice)
     return list(best.values())

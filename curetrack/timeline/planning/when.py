@@ -67,7 +67,7 @@ def judge_one(
     watch_h, watched_step = watched(net, calendar)
     faults = [*risks, *crew_at_pour(net, calendar, pour_h), *too_few(net, calendar)]
     for (_, index), spot in trial.spots.items():
-        faults += of_spot(net.jobs[index], spot, calendar) if spot.how or spot.late_h is not None else []
+        faults += of_spot(net, net.jobs[index], spot, calendar) if spot.how or spot.late_h is not None else []
     faults += [fault for fault in taken if fault.rule not in {other.rule for other in faults}]
     if done_h is None:
         unseen = next((job.id for job in net.open if net.end[job.index] is None and not net.is_early(job)), "")
@@ -78,13 +78,20 @@ def judge_one(
         faults.append(Fault("watch", watched_step, watch_h, "h"))
     marks = tuple((net.jobs[index].id, spot.start_h) for (_, index), spot in trial.spots.items()) if marked else ()
     trial.retract(0)
-    if any(fault.rule == "crew" for fault in faults):
-        faults = [fault for fault in faults if fault.rule != "alone"]  # said once
+    faults = _said_once(faults)
     slow_h = _slow_h(net, calendar) if marked else None
     need_by_h = net.need_by_h
     if slow_h is not None and need_by_h is not None and done_h is not None and done_h <= need_by_h < slow_h:
         faults.append(Fault("past_need_maybe", "", slow_h - need_by_h, "h", slow_h))
     return Choice(pour_h, done_h, cost, watch_h, tuple(sorted(faults, key=weight)), marks, slow_h)
+
+
+def _said_once(faults: list[Fault]) -> list[Fault]:
+    """Without what follows from another: who mixes alone works alone, a form that is not built misses all windows."""
+    rules = {fault.rule for fault in faults}
+    follows = {"crew": "alone", "short": "late", "absent": "watch"}
+    gone = {other for rule, other in follows.items() if rule in rules}
+    return [fault for fault in faults if fault.rule not in gone]
 
 
 def _slow_h(net: Net, calendar: Calendar) -> float | None:

@@ -1,7 +1,7 @@
 """Looking ahead from the facts: when to pour, on the calendar that the other pieces leave. Writes nothing."""
 
 from collections.abc import Callable, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -25,7 +25,6 @@ __all__ = ["BEST", "ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Pros
 
 DEFAULT_PROFILE, DEFAULT_SHAPE = "bagged-tabletop", Shape(1.2, 0.6, 0.04)
 ASSUMED_degC, ASSUMED_pct = 20.0, 60.0  # where nothing was ever measured or forecast: said, never hidden
-MOST_DAYS = 92
 BEST = 3
 SHOWN = 14
 
@@ -102,10 +101,14 @@ class Foresight(Compared):
     ) -> Prospects:  # fmt: skip
         """Each half-hour of a stretch judged. Raises BadInput for a stretch that is none."""
         from curetrack.shop.candidates import Candidates
+        from curetrack.shop.stretch import check_stretch
         from curetrack.timeline.planning.choice import best_by_day
         from curetrack.timeline.planning.when import half_hours, judge, judge_one
 
-        self._check_stretch(outlined, start, end, view.now)
+        check_stretch(
+            start, end, need_by=outlined.need_by, people=people, now=view.now, zone=self.settings.zone
+        )  # fmt: skip
+        start = max(start, view.now)
         with self.ledger.snapshot():
             calendar, others = self._left_by_others(outlined.name, people, view)
             course, missing = self._course_ahead(outlined.name, view)
@@ -129,24 +132,6 @@ class Foresight(Compared):
             if at_h not in shown
         ]
         return replace(found, obvious=tuple(obvious))
-
-    def _check_stretch(self, outlined: Outlined, start: datetime, end: datetime, now: datetime) -> None:
-        need_by = outlined.need_by
-        if need_by is not None and need_by <= now:
-            raise BadInput("that is already past", where="--need-by", found=self._local(need_by),
-                           remedy="name a day to come")  # fmt: skip
-        if end <= now or end <= start:
-            raise BadInput("ends before it begins", where="--from, --to", found=self._local(end),
-                           remedy="name a later end")  # fmt: skip
-        if end - start > timedelta(days=MOST_DAYS):
-            raise BadInput(f"longer than {MOST_DAYS} days", where="--from, --to", found=self._local(end),
-                           remedy="no forecast reaches so far: name a nearer end")  # fmt: skip
-        if need_by is not None and need_by <= start:
-            raise BadInput("needed before the first pour that is looked at", where="--need-by",
-                           found=self._local(need_by), remedy="name a later day, or an earlier --from")  # fmt: skip
-
-    def _local(self, at: datetime) -> str:
-        return at.astimezone(self.settings.zone).strftime("%Y-%m-%d %H:%M")
 
     def _left_by_others(self, name: str, people: int | None, view: View) -> "tuple[Calendar, int]":
         """The maker's calendar with what the other pieces take, and how many they are."""

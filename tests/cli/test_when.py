@@ -153,7 +153,9 @@ def test_no_pour_in_time_is_a_no(shop: Maker) -> None:
         (("--to", "2027-01-13"), "longer than 92 days"),
         (("--from", "2026-01-14 10:05", "--to", "2026-01-14 10:20"), "no half-hour lies between them"),
         (("--size", "1x1"), "--size"), (("--profile", "nothing"), "nothing"), (("--crew", "0"), "at least 1"),
-        (("nobody",), "no piece is named"), (("--to", "2026-01-09"), "--to"),
+        (("nobody",), "no piece is named"), (("--to", "2026-01-09"), "--to: that is already past"),
+        (("--from", "2026-01-08"), "--from: that is already past"), (("--crew", "21"), "--crew: not a number"),
+        (("--from", "2027-02-14"), "--from: more than a year ahead"),
         (("--crew", "many"), "a whole number is wanted"), (("--need-by", "soon"), "--need-by"),
         (("--cutout", "400x300@100,100"), "--size"),
     ],
@@ -163,6 +165,21 @@ def test_what_is_refused(shop: Maker, words: tuple[str, ...], said: str) -> None
     assert (found.code, found.out) == (2, "")
     assert said in found.err
     assert found.err.count("\n") == 1
+
+
+def test_all_that_is_wrong_is_said_at_once_and_nothing_is_changed(shop: Maker) -> None:
+    before = {path.name: path.read_bytes() for path in shop.home.iterdir() if path.is_file()}
+    said = shop.says("when", "--from", "2026-01-14", "--to", "2026-01-13", "--need-by", "2026-01-01", "--crew", "99")
+    assert (said.code, said.out) == (2, "")
+    assert [line.partition(": ")[2].split(":")[0] for line in said.err.splitlines()] == [
+        "--from, --to", "--need-by", "--crew",
+    ]  # fmt: skip
+    assert {path.name: path.read_bytes() for path in shop.home.iterdir() if path.is_file()} == before
+
+
+def test_a_start_of_today_that_has_passed_is_now(shop: Maker) -> None:
+    told = shop.says("when", "--from", "2026-01-10 8:00", "--json").json
+    assert told["assumed"]["from"] == "2026-01-10T10:00:00+01:00"
 
 
 def test_a_poured_piece_has_no_pour_ahead(shop: Maker) -> None:

@@ -39,8 +39,8 @@ def _run(args: Namespace, context: Context) -> int:
     outlined = context.shop.outlined(
         args.name, profile=args.profile, shape=shape, need_by=need_by, sets=args.set, view=view
     )  # fmt: skip
-    start = max(view.now, context.time_or_none(args.start, "--from", "future") or view.now)
-    end = context.time_or_none(args.end, "--to", "future") or start + AHEAD
+    start = context.time_or_none(args.start, "--from", "future") or view.now
+    end = context.time_or_none(args.end, "--to", "future") or max(start, view.now) + AHEAD
     with Bar() as bar:
         found = context.shop.pours_ahead(
             outlined, start=start, end=end, people=args.crew, view=view, tell=bar.part("pours judged")

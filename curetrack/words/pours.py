@@ -124,6 +124,8 @@ def fault_text(fault: Fault, voice: Voice) -> str:
             return f"{step}{at} is loud, and falls into your quiet hours"
         case "absent":
             return f"{step} wants {hours} right before it, and your hours do not hold them"
+        case "unmet":
+            return f"{step} wants a warmth or an air that the forecast does not give by then"
         case "short":
             return f"no time for {step} before it: {hours} short"
         case "late":

@@ -76,6 +76,8 @@ def of_spot(net: Net, job: Job, spot: Spot, calendar: Calendar) -> list[Fault]:
     if spot.how == "short":
         return [Fault("short", job.id, max(0.0, end_h - (spot.late_h or 0.0)), "h", spot.start_h)]
     found: list[Fault] = []
+    if net.is_early(job) and net.suits(job, spot.start_h) > spot.start_h + SLACK_h:
+        found.append(Fault("unmet", job.id, None, "", spot.start_h))
     if spot.how in ("outside", "night") and (job.index, 0.0) in _pour_leads(net):
         found.append(Fault("absent", job.id, job.need.hands_h, "h", spot.start_h))
     elif spot.how in ("outside", "night"):

@@ -19,19 +19,23 @@ BARS = (
     "unseen",
     "past_need",
 )  # with one of these it is not recommended
-MILD = ("frost_maybe", "placing", "cold_cure", "evaporation")
+MILD = ("frost_maybe", "placing", "unmet", "cold_cure", "evaporation")
 WATCH_h = 1.0  # a band that may reach less than an hour beyond one's hours is no reason to wait for days (judgement)
 APART_h = 6.0  # pours that are nearer to each other are no choice (judgement)
 ORDER = (
     "frost", "mix_hot", "form_cold", "busy", "loud", "absent", "short", "late", "never", "unseen", "past_need", "crew",
-    "alone", "night", "outside", "long", "watch", "past_need_maybe", "frost_maybe", "placing", "evaporation",
+    "alone", "night", "outside", "long", "watch", "past_need_maybe", "frost_maybe", "placing", "unmet", "evaporation",
     "cold_cure", "few",
 )  # fmt: skip
 
 
 class Fault(Struct, frozen=True):
-    """One thing that speaks against a pour: rule (a risk, or busy, loud, absent, late, night, outside, never,
-    long, short, past_need, watch, crew, few), the step, a number in `unit`, when. `absent`: the maker is not there."""
+    """One thing that speaks against a pour: rule, the step, a number in `unit`, when.
+
+    The rule is a risk of the weather, or busy, loud, late, night, outside, never, long, short, alone, as in `Spot`;
+    absent (nobody is there to mix), crew (cannot come to the pour), few (more are wanted than can be called), unseen
+    (a step is never due), unmet (a rule before the pour), past_need, past_need_maybe, watch.
+    """
 
     rule: str
     step: str = ""

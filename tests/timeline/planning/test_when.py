@@ -71,6 +71,16 @@ def test_loud_mixing_in_quiet_hours_is_no_pour() -> None:
     assert [rules(choice) for choice in judged(SIMPLE, of, [-2.0])] == [[]]  # by hand, in a bucket
 
 
+def test_a_step_before_the_pour_whose_air_never_comes_is_said_and_bars_nothing() -> None:
+    """13 to 29 degC for three days round the pour (published guidance, second-hand), in a shop at 31."""
+    rule = 'before = "pour"\nlead = "12 h"\nnot_before = { slab = { from = "13 degC", to = "29 degC", for = "72 h" } }'
+    steps = step("weather", rule, after="") + SIMPLE
+    hot, fit = (judged(steps, rota("daily 8:00-20:00"), [0.0], degC=degC)[0] for degC in (31.0, 20.0))
+    assert "unmet" in rules(hot)
+    assert hot.holds
+    assert rules(fit) == []
+
+
 def test_the_plan_says_the_same_of_a_pour_that_is_set() -> None:
     """Two pours at one moment, and one at seven in the morning: the note stands at the mixing."""
     both = [prepared(SIMPLE, steady(20.0), NOW, planned=0.0, name=name) for name in ("one", "two")]

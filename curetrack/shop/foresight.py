@@ -26,6 +26,7 @@ __all__ = ["BEST", "ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Pros
 DEFAULT_PROFILE, DEFAULT_SHAPE = "bagged-tabletop", Shape(1.2, 0.6, 0.04)
 ASSUMED_degC, ASSUMED_pct = 20.0, 60.0  # where nothing was ever measured or forecast: said, never hidden
 BEST = 3
+SOON_h = 1.0  # the first half-hour is "now" (judgement)
 SHOWN = 14
 
 Tell = Callable[[int, int], None]
@@ -128,7 +129,7 @@ class Foresight(Compared):
         shown = {choice.pour_h for choice in found.best}
         obvious = [
             (label, judge_one(candidates.net(at_h), calendar, at_h, marked=True))
-            for label, at_h in self._obvious(pours_h)
+            for label, at_h in self._obvious(pours_h, to_h(view.now))
             if at_h not in shown
         ]
         return replace(found, obvious=tuple(obvious))
@@ -163,10 +164,11 @@ class Foresight(Compared):
             names.append("humidity")
         return (self.course([*used, *missing], view, name) if missing else course), tuple(names)
 
-    def _obvious(self, pours_h: Sequence[float]) -> list[tuple[str, float]]:
-        """Now, and the first Saturday morning at nine."""
+    def _obvious(self, pours_h: Sequence[float], now_h: float) -> list[tuple[str, float]]:
+        """Now, if that is looked at, and the first Saturday morning at nine."""
         zone = self.settings.zone
         saturday = next(
             (h for h in pours_h if (at := from_h(h).astimezone(zone)).weekday() == 5 and at.hour == 9), None
         )
-        return [("now", pours_h[0]), *([("saturday", saturday)] if saturday not in (None, pours_h[0]) else [])]
+        now = [("now", pours_h[0])] if pours_h[0] < now_h + SOON_h else []
+        return [*now, *([("saturday", saturday)] if saturday is not None and ("now", saturday) not in now else [])]

@@ -177,6 +177,11 @@ def test_all_that_is_wrong_is_said_at_once_and_nothing_is_changed(shop: Maker) -
     assert {path.name: path.read_bytes() for path in shop.home.iterdir() if path.is_file()} == before
 
 
+def test_now_is_spoken_of_only_where_it_is_looked_at(shop: Maker) -> None:
+    told = shop.says("when", "--from", "in 2 d", "--json").json
+    assert [option["label"] for option in told["obvious"]] == ["saturday"]
+
+
 def test_a_start_of_today_that_has_passed_is_now(shop: Maker) -> None:
     told = shop.says("when", "--from", "2026-01-10 8:00", "--json").json
     assert told["assumed"]["from"] == "2026-01-10T10:00:00+01:00"

@@ -15,6 +15,7 @@ __all__ = ["Spot", "first_fit", "how_at", "latest_fit", "spot_for", "within_h"]
 
 LOOKED_AT = 200  # moments that air and dew point may still refuse
 AHEAD_h = 30 * 24.0
+SOONER_h = 24.0  # so much sooner than it must be, work before a pour is done with the crew; else alone (judgement)
 
 
 class Spot(Struct, frozen=True):
@@ -102,18 +103,19 @@ def how_at(calendar: Calendar, job: Job, at_h: float) -> str:
 
 
 def latest_fit(calendar: Calendar, net: Net, job: Job, latest_h: float) -> tuple[float, str]:
-    """The last fit before a moment; else without the crew, else outside hours; else there is no time left."""
+    """The last fit before a moment; without the crew, if they come only a day sooner or not at all; else outside hours;
+    else there is no time left."""
     now_h, need = net.basis.now_h, job.need
     if latest_h < now_h:
         return _quietly(calendar, need, now_h), "short"
     if job.nobody:
         return latest_h, ""
     at_h = calendar.last_fit(now_h, latest_h, need)
+    alone_h = calendar.last_fit(now_h, latest_h, Need(need.hands_h, 1, need.loud)) if need.people > 1 else None
+    if alone_h is not None and (at_h is None or alone_h > at_h + SOONER_h):
+        return alone_h, "alone"
     if at_h is not None:
         return at_h, ""
-    at_h = calendar.last_fit(now_h, latest_h, Need(need.hands_h, 1, need.loud)) if need.people > 1 else None
-    if at_h is not None:
-        return at_h, "alone"
     at_h = calendar.free_before(now_h, latest_h, need, calendar.nights)
     return (_quietly(calendar, need, latest_h), "short") if at_h is None else (at_h, "outside")
 

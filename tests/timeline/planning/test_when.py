@@ -93,6 +93,18 @@ def test_the_plan_says_the_same_of_a_pour_that_is_set() -> None:
     assert [note.rule for note in line(made.timeline(), "mix").notes] == ["loud"]
 
 
+def test_what_comes_before_a_pour_is_not_done_days_ahead_for_the_crew() -> None:
+    """Laid out by two, and they come on Saturdays from nine on: for a pour on Saturday at nine, alone on Friday
+    evening; for one at eleven the same morning."""
+    lay_out = step("lay-out", 'before = "pour"\nlead = "1 h"\nhands_on = "20 min"\ncrew = 2', after="", kind="form")
+    of = rota("Mon-Fri 18:00-21:00, Sat 8:00-18:00", crew_hours="Sat 9:00-17:00")
+    early, late = (
+        planned([prepared(lay_out + SIMPLE, steady(20.0), -160.0, planned=hour)], of, -160.0) for hour in (-2.0, 0.0)
+    )
+    assert (early.start("lay-out"), early.spot("lay-out").how) == ("Fri 20:40", "alone")
+    assert (late.start("lay-out"), late.spot("lay-out").how) == ("Sat 09:40", "")
+
+
 def test_work_longer_than_any_stretch_takes_no_hands_that_are_busy() -> None:
     """Five hours in one go, where nobody works longer than three; another piece must be covered an hour after these."""
     long = step("fill", 'hands_on = "5 h"', kind="fill")

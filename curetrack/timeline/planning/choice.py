@@ -74,11 +74,6 @@ class Choice(Struct, frozen=True):
         )  # fmt: skip
 
     @property
-    def is_clean(self) -> bool:
-        """Nothing speaks against it."""
-        return not any(self.key[:9])
-
-    @property
     def holds(self) -> bool:
         """Whether it can be recommended: nothing bars it, whatever else may speak against it."""
         return not any(fault.rule in BARS for fault in self.faults)

@@ -1,9 +1,9 @@
 """When to pour: each half-hour of a stretch judged by the whole timeline that would follow from it.
 
-A pour is judged by what cannot be mended first: frost and heat that a pour must not meet, windows missed, the day it
-is needed, the crew, nights, hours outside the maker's, whether the moments that cannot be told to the minute (a trowel
-after the initial set) lie within hours over their whole band, milder risks, and then by when it is done and how often
-one must go there. Pure.
+A pour is judged by what bars it first (frost, heat, hands that are busy, loud work in quiet hours, nobody there to mix,
+a window missed, too late: `BARS`), then by the crew, nights, hours outside the maker's, whether the moments that cannot
+be told to the minute (a trowel after the initial set) lie within hours over their whole band, milder risks, and then by
+when it is done and how often one must go there. Pure.
 """
 
 import math

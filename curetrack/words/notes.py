@@ -9,8 +9,8 @@ from curetrack.words.voice import Voice
 __all__ = ["NOTES", "note_text", "notes_said"]
 
 NOTES = (
-    "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "long",
-    "short", "never", "overnight", "waits", "quiet",
+    "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "busy",
+    "loud", "long", "short", "never", "overnight", "waits", "quiet",
 )  # fmt: skip
 
 
@@ -48,7 +48,7 @@ def note_text(note: Note, voice: Voice) -> str:
             return text or note.rule
 
 
-PLANNED = ("outside", "night", "alone", "long", "short", "never", "overnight", "waits", "quiet")
+PLANNED = ("outside", "night", "alone", "busy", "loud", "long", "short", "never", "overnight", "waits", "quiet")
 
 
 def _planned(note: Note, voice: Voice) -> str:
@@ -62,6 +62,10 @@ def _planned(note: Note, voice: Voice) -> str:
             return f"{hours} at night: fresh concrete does not wait. An earlier pour keeps the night free"
         case "alone":
             return "the crew cannot come then, and fresh concrete does not wait: ask somebody, or pour on their day"
+        case "busy":
+            return "your hands have other work then: pour at another time (curetrack when), or let somebody else do it"
+        case "loud":
+            return "it is loud, and that is in your quiet hours: pour at another time (curetrack when)"
         case "long":
             return f"it wants {hours} in one go, and no stretch of your hours is so long: open one with extra hours"
         case "short":

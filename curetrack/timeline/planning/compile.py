@@ -4,6 +4,7 @@ import math
 
 from msgspec.structs import replace
 
+from curetrack.instants import or_never
 from curetrack.profile.types import Limit, Rules, SetRule
 from curetrack.timeline.clocks import When
 from curetrack.timeline.crew import crew_needed
@@ -11,7 +12,7 @@ from curetrack.timeline.drying import FACES_OPEN
 from curetrack.timeline.graph import POUR, Graph, Node
 from curetrack.timeline.placed import Basis, Placed
 from curetrack.timeline.planning.calendar import Need
-from curetrack.timeline.planning.job import Drying, Job, Time, needs_of, or_never
+from curetrack.timeline.planning.job import Drying, Job, Time, needs_of
 from curetrack.timeline.rules import Situation, air, cool_gap, dew_margin, slab
 from curetrack.timeline.walk import Walk
 

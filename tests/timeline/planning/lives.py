@@ -44,7 +44,7 @@ def life(seed: int, *, most_steps: int = 7, most_pieces: int = 3) -> Life:
     names = [f"p{n}" for n in range(dice.randint(1, most_pieces))]
     pieces = tuple(
         prepared(
-            _steps(dice, dice.randint(1, most_steps)), warm, now, *_facts(dice, now), name=name, need_by=_need(dice)
+            some_steps(dice, dice.randint(1, most_steps)), warm, now, *_facts(dice, now), name=name, need_by=_need(dice)
         )
         for name in names
     )
@@ -77,7 +77,7 @@ def _facts(dice: random.Random, now: float) -> list[Event]:
     return [poured(), done("s0", dice.uniform(0.1, now))] if dice.random() < 0.3 else [poured()]
 
 
-def _steps(dice: random.Random, count: int) -> str:
+def some_steps(dice: random.Random, count: int) -> str:
     """A row of steps with branches: each follows an earlier one, or the pour."""
     made: list[str] = []
     for n in range(count):

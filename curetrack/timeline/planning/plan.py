@@ -38,6 +38,7 @@ class Plan(Struct, frozen=True):
 def plan_nets(nets: Sequence[Net], rota: Rota, now_h: float) -> Plan:
     """The plan of all pieces at a moment."""
     found = best(nets, lambda: Calendar(rota, now_h))
+    found = with_spots(nets, found, grouped(nets, found.spots, Calendar(rota, now_h)), Calendar(rota, now_h))
     empty = Calendar(rota, now_h)
     agreed: dict[str, dict[str, Agreed]] = {net.name: {} for net in nets}
     for (piece, index), spot in found.spots.items():

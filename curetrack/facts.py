@@ -125,8 +125,8 @@ class ForecastPoint(Struct, frozen=True):
 class Forecast(Struct, frozen=True):
     """What is expected from the last reading on; the newest forecast counts.
 
-    steady    temp_degC (None: the last reading holds), humidity_pct
-    days      a low and a high for each of the coming days; after them the last day repeats
+    steady    temp_degC (None: the shop goes on as in its last days), humidity_pct
+    days      a low and a high for each of the coming days, outside; after them the last day repeats
     last-day  the last 24 h of readings repeat
     points    own file
     """

@@ -58,7 +58,7 @@ def forecast_text(forecast: Forecast | None, system: System) -> str:
         return format_quantity(temp_degC, "temperature", system)
 
     if forecast is None or (forecast.kind == "steady" and forecast.temp_degC is None):
-        return "the last reading holds"
+        return "as in the last days"
     if forecast.kind == "steady" and forecast.temp_degC is not None:
         return f"steady {show(forecast.temp_degC)}"
     if forecast.kind == "last-day":

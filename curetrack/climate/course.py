@@ -3,7 +3,7 @@
 Temperature has two channels with three sides each. The slab's track is its readings; where they leave more than 2 h,
 air readings fill in, then outside ones. The air's is air, then slab, then outside. Within a place the piece's own
 readings come before shared ones (merge.py). Between readings up to 2 h apart the course is straight; longer gaps and
-the time before the first reading have a plausible range (gaps.py); the forecast has an uncertainty (forecast.py). The
+the time before the first reading have a plausible range (gaps.py); the forecast may be off by so much (doubt.py). The
 first reading holds backwards for 2 h. Cold and warm side are the ends of those ranges and equal the centre elsewhere.
 Humidity and wind are one track each (air before slab before outside), straight between readings however far apart, the
 first held backwards and the last onwards unless the forecast has humidity.
@@ -12,6 +12,7 @@ All instants are POSIX hours, all durations elapsed hours; the zone serves only 
 """
 
 from collections.abc import Sequence
+from copy import copy
 from datetime import tzinfo
 from math import inf
 from operator import attrgetter
@@ -24,6 +25,7 @@ from curetrack.climate.gaps import HELD_BACK_H, Gap, Sign, range_before
 from curetrack.climate.merge import Layers, Pick, Rank, Track, add_to, layers_of, merge
 from curetrack.climate.path import Path, Spans, first_below, spans_of
 from curetrack.climate.sides import Sides
+from curetrack.climate.warmed import OwnHeat, Warmed
 from curetrack.concrete.laws import RateLaw
 from curetrack.facts import Forecast, Place, Reading
 
@@ -53,9 +55,9 @@ class Course:
     """
 
     __slots__ = (
-        "_air", "_forecast", "_humidity", "_layers", "_signals", "_slab", "_spans", "_wind", "_zone", "air_source",
-        "first_h", "gaps", "has_humidity", "has_temperature", "has_wind", "humidity_until_h", "measured_until_h",
-        "slab_source",
+        "_air", "_bare", "_forecast", "_humidity", "_in_slabs", "_layers", "_signals", "_slab", "_spans", "_wind",
+        "_zone", "air_source", "first_h", "gaps", "has_humidity", "has_temperature", "has_wind", "humidity_until_h",
+        "measured_until_h", "slab_is_computed", "slab_source",
     )  # fmt: skip
 
     def __init__(
@@ -66,7 +68,12 @@ class Course:
         reading; its sums are continued."""
         self._layers, self._forecast, self._zone = layers, forecast, zone
         temps, humidity, wind = layers
-        self._slab, self._air = _channels(temps, forecast, zone, older)
+        self._slab: Sides | Warmed
+        self._slab, self._air = _channels(temps, forecast, zone, None if older is None else older._bare or older)
+        self._bare: Course | None = None  # of a course whose slab is computed: the one it was made from
+        self._in_slabs: dict[OwnHeat, Course] = {}
+        self.slab_is_computed: bool = False
+        """Whether the slab's temperature is the lumped model's, because only the air is measured."""
         times = self._slab.track[0]
         self.gaps: tuple[Gap, ...] = self._slab.gaps
         """The slab's gaps between readings, longer than 2 h. See also `gaps_within`."""
@@ -94,6 +101,20 @@ class Course:
         temps, humidity, wind = self._layers
         layers = add_to(temps, reading, _TEMP), add_to(humidity, reading, _HUMIDITY), add_to(wind, reading, _WIND)
         return Course(layers, self._forecast, self._zone, self)
+
+    def in_slab(self, heat: OwnHeat) -> "Course":
+        """The same course with the slab computed from the air, by the lumped model; this course where the slab has
+        readings of its own later than an hour after the pour, or no temperature is known."""
+        slab_h = [layer.times[-1] for (place, _), layer in self._layers[0].items() if place == "slab"]
+        if not self.has_temperature or self.slab_is_computed or max(slab_h, default=-inf) > heat.pour_h + 1.0:
+            return self
+        if heat not in self._in_slabs:
+            made = copy(self)
+            made._slab = Warmed(self._air, self.temp_degC(heat.pour_h), heat)
+            made._bare, made.slab_is_computed, made.slab_source = self, True, self.air_source
+            made._signals, made._spans, made._in_slabs = {}, {}, {}
+            self._in_slabs[heat] = made
+        return self._in_slabs[heat]
 
     # --- what there is at an instant -------------------------------------------------------------------------------
 
@@ -236,9 +257,10 @@ class Course:
 
 def _channels(temps: Layers, forecast: Forecast | None, zone: tzinfo, older: Course | None) -> tuple[Sides, Sides]:
     """The slab's and the air's channel; one and the same unless both places have readings of their own."""
-    if older is not None and older._layers[0] is temps:
-        return older._slab, older._air
-    slab = Sides(_ranked(temps, "slab"), forecast, zone, None if older is None else older._slab)
+    before = None if older is None or isinstance(older._slab, Warmed) else older._slab
+    if older is not None and before is not None and older._layers[0] is temps:
+        return before, older._air
+    slab = Sides(_ranked(temps, "slab"), forecast, zone, before)
     places = {place for place, _ in temps}
     if not {"slab", "air"} <= places:
         return slab, slab

@@ -1,16 +1,20 @@
 """What is expected after the last reading, as nodes of straight pieces.
 
-steady    one temperature (none given: that of the last reading)
-days      a low at 06:00 and a high at 15:00 local time (common practice), cosine between them, in pieces of about 1 h.
-          Before the first day given that day repeats, after the last one that
+none      the shop goes on as in its last days: the swing of its day around the level it has now (habit.py). Without a
+          day of readings the last one holds
+days      lows and highs of the days outside, as a weather report has them. The level follows their means with the lag
+          that the shop's swing shows beside theirs (habit.py), the swing goes on. Without a day of readings they are
+          taken as the shop's own: a low at 06:00 and a high at 15:00 local time (common practice), cosine between them,
+          in pieces of about 1 h. Before the first day given that day repeats, after the last one that
+steady    one temperature (none given: like none)
 last-day  the last 24 h of the course repeat, one sample an hour, each side of the course its own; needs readings that
           reach back 20 h, else it is steady
 points    the given points, straight between them
 
-From the last reading the course runs straight into the forecast, in 2 h (or up to the first point, if that is later).
-`days` and `last-day` are laid out for 42 days; then their last day's mean holds. A forecast of points that ends before
-the last reading says nothing about what follows: the last reading holds.
-Its uncertainty is 2 K at once and grows by 1 K a day to 5 K (common practice, ours, until calibrated).
+From the last reading the course runs straight into the forecast, in 2 h (or up to the first point, if that is later);
+what goes on from a habit begins there by itself. A habit is laid out for 10 days, then the level holds; `days` alone
+and `last-day` for 42 days, then their last day's mean. A forecast of points that ends before the last reading says
+nothing about what follows. How far each may be off: doubt.py.
 """
 
 from bisect import bisect_right
@@ -18,22 +22,26 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta, tzinfo
 from functools import lru_cache
 from itertools import pairwise
-from math import cos, pi
+from math import cos, exp, pi
+
+from msgspec import Struct
 
 from curetrack.climate.curve import Curve, cut
+from curetrack.climate.doubt import A_GUESS, A_WORD, Doubt, doubt_of
 from curetrack.climate.gaps import Sign
+from curetrack.climate.habit import DAY_H, Habit, lag_h
 from curetrack.climate.merge import Track
 from curetrack.facts import DayRange, Forecast
 from curetrack.instants import SECONDS_PER_HOUR
 
-__all__ = ["JOIN_H", "ahead", "humidity_ahead", "uncertainty_K"]
+__all__ = ["JOIN_H", "ahead", "humidity_ahead", "leans_on_habit"]
 
 JOIN_H = 2.0
 _PIECE_K = 1.0  # change within a piece: a forecast is known to 2 K at best
-_LEAST_K, _MOST_K, _K_PER_DAY = 2.0, 5.0, 1.0
-_WIDEST_AFTER_H = 24.0 * (_MOST_K - _LEAST_K) / _K_PER_DAY
 _LOW_AT, _HIGH_AT = 6, 15  # local clock hours
 _HORIZON_DAYS = 42
+_HABIT_H = 240
+_MEAN_AT_H = 0.5 * (_LOW_AT + _HIGH_AT)  # a day's mean is passed half-way from its low to its high
 _LAST_DAY_NEEDS_H = 20.0
 _SLACK_H = 1e-6
 _NODES_AT_ONCE = 400  # sums over a forecast are made about ten days at a time: few questions look further
@@ -41,25 +49,35 @@ _NODES_AT_ONCE = 400  # sums over a forecast are made about ten days at a time: 
 Last = tuple[float, float]  # the last reading: instant and value
 
 
-def uncertainty_K(hours: float) -> float:
-    """How far a forecast may be off so many hours after the last reading: 2 to 5 K."""
-    return min(_MOST_K, _LEAST_K + _K_PER_DAY * max(0.0, hours) / 24.0)
+class _Ahead(Struct, frozen=True):
+    """What is expected, how far it may be off, and whether it begins at the last reading by itself."""
+
+    nodes: Track
+    doubt: Doubt = A_WORD
+    begins: bool = False
+
+
+def leans_on_habit(forecast: Forecast | None) -> bool:
+    """Whether the shop's habit is asked for. Points that may have ended before the last reading ask too."""
+    if forecast is None or forecast.kind in ("days", "points"):
+        return True
+    return forecast.kind == "steady" and forecast.temp_degC is None
 
 
 def ahead(
-    forecast: Forecast | None, zone: tzinfo, measured: Track, past: Callable[[float], float] | None, sign: Sign
-) -> Curve | None:
-    """One side of the course after the last reading. `past`, for last-day, is the same
-    side up to there. None: nothing is known."""
+    forecast: Forecast | None, zone: tzinfo, measured: Track,
+    *, past: Callable[[float], float] | None, habit: Habit | None, sign: Sign,
+) -> Curve | None:  # fmt: skip
+    """One side of the course after the last reading. `past`, for last-day, is the same side up to there; `habit`, if
+    it is known, that of the centre. None: nothing is known."""
     times, values = measured
     last = (times[-1], values[-1]) if times else None
-    expected = _expected(forecast, zone, measured, past)
+    expected = _expected(forecast, zone, measured, past, habit)
     if expected is None:
         return None
-    if last is not None:
-        expected = _joined(last, expected)
-    since_h = last[0] if last is not None else forecast.made_h if forecast is not None else expected[0][0]
-    times, values = cut(*_spread(expected, since_h, sign), _PIECE_K)
+    nodes = expected.nodes if last is None or expected.begins else _joined(last, expected.nodes)
+    since_h = last[0] if last is not None else forecast.made_h if forecast is not None else nodes[0][0]
+    times, values = cut(*_spread(nodes, since_h, expected.doubt, sign), _PIECE_K)
     return Curve(times, values, _NODES_AT_ONCE)
 
 
@@ -85,22 +103,58 @@ def humidity_ahead(forecast: Forecast | None, measured: Track) -> Track:
 
 
 def _expected(
-    forecast: Forecast | None, zone: tzinfo, measured: Track, past: Callable[[float], float] | None
-) -> Track | None:
+    forecast: Forecast | None, zone: tzinfo, measured: Track, past: Callable[[float], float] | None,
+    habit: Habit | None,
+) -> _Ahead | None:  # fmt: skip
     times, values = measured
     if forecast is not None:
         if forecast.kind == "steady" and forecast.temp_degC is not None:
-            return [times[-1] if times else forecast.made_h], [forecast.temp_degC]
+            return _Ahead(([times[-1] if times else forecast.made_h], [forecast.temp_degC]))
         if forecast.kind == "days" and forecast.days:
+            if habit is not None:
+                return _led((times[-1], values[-1]), habit, forecast, zone)
             today = _local_date(times[-1] if times else forecast.made_h, zone) - _local_date(forecast.made_h, zone)
-            return _days(forecast, zone, today.days)
+            return _Ahead(_days(forecast, zone, today.days), A_GUESS)
         if forecast.kind == "points" and forecast.points:
             points = sorted({point.at_h: point.temp_degC for point in forecast.points}.items())
             if not times or points[-1][0] > times[-1]:
-                return [at_h for at_h, _ in points], [temp for _, temp in points]
+                return _Ahead(([at_h for at_h, _ in points], [temp for _, temp in points]))
         if past is not None and times and times[-1] - times[0] >= _LAST_DAY_NEEDS_H - _SLACK_H:
-            return _last_day(times[-1], past)
-    return ([times[-1]], [values[-1]]) if times else None
+            return _Ahead(_last_day(times[-1], past))
+    if not times:
+        return None
+    if habit is None:
+        return _Ahead(([times[-1]], [values[-1]]), A_GUESS)
+    level = values[-1] - habit.swing_K[0]
+    return _Ahead(_swung(times[-1], [level] * (_HABIT_H + 1), habit), doubt_of(habit), begins=True)
+
+
+def _led(last: Last, habit: Habit, forecast: Forecast, zone: tzinfo) -> _Ahead:
+    """The habit with a level that follows the means of typed days: L' = (mean - L) / lag, hour by hour, exact for means
+    that run straight from day to day."""
+    last_h, value = last
+    made_on = _local_date(forecast.made_h, zone)
+    known = {day.day: day for day in forecast.days}
+    first = (_local_date(last_h, zone) - made_on).days - 1
+    numbers = range(first, max(first, *known) + _HABIT_H // DAY_H + 3)
+    ranges = [_day(known, number) for number in numbers]
+    noons = [_local_h(made_on + timedelta(days=number), 0, zone) + _MEAN_AT_H for number in numbers]
+    outside = Curve(noons, [0.5 * (day.low_degC + day.high_degC) for day in ranges])
+    coming = ranges[1 : 1 + max(1, max(known) + 1 - max(first + 1, 0))]
+    lag = lag_h(habit, sum(day.high_degC - day.low_degC for day in coming) / len(coming))
+    keeps, levels, mean = exp(-1.0 / lag), [value - habit.swing_K[0]], outside.value(last_h)
+    for k in range(1, _HABIT_H + 1):
+        before, mean = mean, outside.value(last_h + k)
+        behind = (mean - before) * lag  # by how much it runs behind a mean that keeps changing so
+        levels.append(mean - behind + (levels[-1] - before + behind) * keeps)
+    until_h = _local_h(made_on + timedelta(days=max(known) + 1), 0, zone) - last_h
+    return _Ahead(_swung(last_h, levels, habit), doubt_of(habit, until_h), begins=True)
+
+
+def _swung(last_h: float, levels: list[float], habit: Habit) -> Track:
+    """A level with the swing of each day around it, hour by hour; then the level alone."""
+    values = [level + habit.swing_K[k % DAY_H] for k, level in enumerate(levels)]
+    return _resting([last_h + k for k in range(len(levels))], values, levels[-1])
 
 
 def _joined(last: Last, expected: Track) -> Track:
@@ -115,17 +169,17 @@ def _joined(last: Last, expected: Track) -> Track:
     return [at_h, join_h, *times[first:]], [value, met, *values[first:]]
 
 
-def _spread(centre: Track, since_h: float, sign: Sign) -> Track:
-    """The centre shifted by the uncertainty, which bends where it starts to grow and where it stops."""
+def _spread(centre: Track, since_h: float, doubt: Doubt, sign: Sign) -> Track:
+    """The centre shifted by what it may be off, with a node wherever that bends."""
     if sign == 0:
         return centre
     times, values = centre
-    for bend_h in (since_h, since_h + _WIDEST_AFTER_H):
+    for bend_h in (since_h + after_h for after_h in doubt.bends_h):
         index = bisect_right(times, bend_h)
         if index and times[index - 1] != bend_h:
             value = Curve(times, values).value(bend_h)
             times, values = [*times[:index], bend_h, *times[index:]], [*values[:index], value, *values[index:]]
-    return times, [value + sign * uncertainty_K(at_h - since_h) for at_h, value in zip(times, values, strict=True)]
+    return times, [value + sign * doubt.off_K(at_h - since_h) for at_h, value in zip(times, values, strict=True)]
 
 
 @lru_cache(maxsize=8)

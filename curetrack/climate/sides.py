@@ -4,8 +4,9 @@ from datetime import tzinfo
 from math import inf
 
 from curetrack.climate.curve import Curve, common_length
-from curetrack.climate.forecast import ahead
+from curetrack.climate.forecast import ahead, leans_on_habit
 from curetrack.climate.gaps import HELD_BACK_H, Sign, Spliced, gaps_of, head_of
+from curetrack.climate.habit import Habit, habit_of
 from curetrack.climate.merge import Track, holes
 from curetrack.climate.path import Path
 from curetrack.facts import Forecast
@@ -16,13 +17,14 @@ __all__ = ["Sides"]
 class Sides:
     """Measured: the centre's curve, shared by the sides where there is no gap. Before and ahead: a curve per side."""
 
-    __slots__ = ("_ahead", "_forecast", "_holes", "_measured", "_paths", "_zone", "gaps", "track")
+    __slots__ = ("_ahead", "_forecast", "_habit", "_holes", "_measured", "_paths", "_zone", "gaps", "track")
 
     def __init__(self, track: Track, forecast: Forecast | None, zone: tzinfo, older: "Sides | None" = None) -> None:
         self.track, self._forecast, self._zone = track, forecast, zone
         self._paths: dict[Sign, Path] = {}
         self._measured: dict[Sign, Curve] = {}
         self._ahead: dict[Sign, Curve | None] = {}
+        self._habit: list[Habit | None] = []  # one item once it was asked for
         same = 0 if older is None else _same_nodes(track, older.track)
         if older is None or same == 0:
             self._holes = holes(track[0])
@@ -55,8 +57,18 @@ class Sides:
         if sign not in self._ahead:
             repeats = self._forecast is not None and self._forecast.kind == "last-day" and self.track[0]
             past = Path(self._behind(sign)).value if repeats else None
-            self._ahead[sign] = ahead(self._forecast, self._zone, self.track, past, sign)
+            self._ahead[sign] = ahead(
+                self._forecast, self._zone, self.track, past=past, habit=self._known_habit(), sign=sign
+            )
         return self._ahead[sign]
+
+    def _known_habit(self) -> Habit | None:
+        """What the shop has been doing; asked for only where the forecast leans on it."""
+        if not self.track[0] or not leans_on_habit(self._forecast):
+            return None
+        if not self._habit:
+            self._habit.append(habit_of(self.track, self._side_measured(0).value))
+        return self._habit[0]
 
     def _behind(self, sign: Sign) -> list[tuple[float, Curve]]:
         """The curves up to the last reading."""

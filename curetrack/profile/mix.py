@@ -17,6 +17,7 @@ __all__ = ["BAG", "FIT", "FROST", "GROWTH_KEYS", "MATERIAL", "MATURITY_KEYS", "M
 _STRENGTH = quantity("pressure", 0.1, 150.0, "MPa", "27 MPa")
 _MEAN = quantity("pressure", 1.0, 200.0, "MPa", "27 MPa")
 _DENSITY = quantity("density", 300.0, 6000.0, "kg/m3", "2240 kg/m3")
+_CEMENT = quantity("density", 0.0, 800.0, "kg/m3", "350 kg/m3")
 _SET = quantity("time", 0.05, 96.0, "h", "4 h")
 _REFERENCE = quantity("temperature", 10.0, 40.0, "degC", "20 degC")
 REFERENCE_DEGC = 20.0
@@ -172,7 +173,7 @@ FROST: dict[str, Reader] = {"strength": _STRENGTH, "maturity": TIME}
 MIX: dict[str, Reader] = {
     "strength_28d": _MEAN, "growth": _growth, "maturity": _maturity, "initial_set": _SET, "final_set": _SET,
     "spread": quantity("ratio", 0.0, 0.6, "", "25 %", "0 to 60 %"), "density": _DENSITY, "density_lift": _DENSITY,
-    "bag": _bag, "frost_safe": lambda value: read_table(value, FROST), "fit": _fit,
+    "bag": _bag, "cement": _CEMENT, "frost_safe": lambda value: read_table(value, FROST), "fit": _fit,
 }  # fmt: skip
 MATERIAL: dict[str, Reader] = {"maturity": _maturity}
 GROWTH_KEYS = ("law", *(key for law in _GROWTHS.values() for key in law[0]))
@@ -192,7 +193,7 @@ def mix(value: object) -> Mix:
     return Mix(
         got["strength_28d"], growth, got["maturity"], got["maturity"].reference_degC, got["initial_set"],
         got["final_set"], got.get("spread", 0.25), got["density"], got.get("density_lift", 2350.0), got.get("bag"),
-        frost.get("strength", 3.5), frost.get("maturity", 24.0), got.get("fit"),
+        frost.get("strength", 3.5), frost.get("maturity", 24.0), got.get("cement", 0.0), got.get("fit"),
     )  # fmt: skip
 
 

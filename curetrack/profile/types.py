@@ -54,6 +54,7 @@ class Mix(Struct, frozen=True):
     bag: Bag | None = None
     frost_strength_MPa: float = 3.5
     frost_maturity_h: float = 24.0
+    cement_kg_m3: float = 0.0  # its heat, where the slab is computed from the air (only that measured); 0: never
     fit: Fit | None = None
 
 

@@ -33,7 +33,7 @@ LEDGER_NAME = "ledger.sqlite"
 ADDED_AT_MOST = 50  # readings that are added to a course one by one; for more it is built anew
 LOOK_BACK = timedelta(days=2)  # where nothing was read before the pour
 HELD_BACK = timedelta(hours=2)  # a first reading holds so long backwards (climate/gaps.py)
-GAP_CONTEXT = timedelta(hours=25)  # a gap's plausible range looks 24 h back
+LOOKED_AT = timedelta(hours=79)  # a gap's plausible range looks 24 h back, a shop's habit three days and a step of 6 h
 
 T = TypeVar("T")
 
@@ -198,7 +198,7 @@ class Desk:
         a day back. Older readings change nothing, so that a course made for several pieces serves each of them."""
         start = view.now if starts_at is None else min(starts_at, view.now)
         last_ms = self.ledger.last_temperature_ms(time_to_ms(start - HELD_BACK), name, view)
-        return time_to_ms(start - LOOK_BACK) if last_ms is None else last_ms - round(GAP_CONTEXT.total_seconds() * 1000)
+        return time_to_ms(start - LOOK_BACK) if last_ms is None else last_ms - round(LOOKED_AT.total_seconds() * 1000)
 
     def solved(
         self, known: Known, view: View, *, piece: Piece | None = None, events: Iterable[Event] | None = None,

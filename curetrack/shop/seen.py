@@ -86,7 +86,7 @@ class Seen(Desk):
             timeline = self.solved(known, view, used=used)
             course = self.course(used, view, known.name)
             profile = self.profile(piece.profile_sha, piece.profile_id)
-        return curve_of(profile, known.events, course, timeline, start=start, end=end, count=count)
+        return curve_of(piece, profile, known.events, course, timeline, start=start, end=end, count=count)
 
     def _over(self, known: Known) -> bool:
         """Whether the ticks alone say that nothing is left to do: then no course is needed to see it."""

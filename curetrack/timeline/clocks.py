@@ -3,6 +3,7 @@
 centre   the mix's own law (never crediting more than the slowest above the reference), on the central course
 fast, slow       the fastest and slowest of the rate laws, on the warm and the cold course, strength off by the spread
 fast_method, slow_method     the same laws and spread on the central course: the band without the weather
+fast_weather, slow_weather   the centre's law on the warm and the cold course: the weather without the method
 
 `math.inf` stands for "not within sight". An input that is not known makes the whole answer None. The centre is known at
 once; the ends, which cost two dozen times as much, are worked out when somebody asks.
@@ -18,23 +19,24 @@ from curetrack.concrete.laws import RateLaw
 
 __all__ = ["AT_ONCE", "Clocks", "Ends", "SIGHT_h", "When", "by_side", "latest"]
 
-Ends = tuple[float, float, float, float]  # fast, slow, fast_method, slow_method
+Ends = tuple[float, float, float, float, float, float]  # fast, slow, those of the method alone, the weather's
 SIGHT_h = 10 * 8766.0  # a hair above 0 degC nearly stops the clocks; what takes ten years is not within sight
 
 
 class When:
-    """An instant, five ways (POSIX hours). fast <= fast_method <= centre <= slow_method <= slow."""
+    """An instant, seven ways (POSIX hours). fast <= fast_method <= centre <= slow_method <= slow, and the same for the
+    weather's."""
 
     __slots__ = ("_ask", "_ends", "centre")
 
     def __init__(self, centre: float, ask: Callable[[], Ends] | None = None) -> None:
         self.centre = centre
         self._ask = ask
-        self._ends: Ends | None = None if ask is not None else (centre, centre, centre, centre)
+        self._ends: Ends | None = None if ask is not None else (centre,) * 6
 
     @property
     def ends(self) -> Ends:
-        """fast, slow, fast_method, slow_method."""
+        """fast, slow, fast_method, slow_method, fast_weather, slow_weather."""
         if self._ends is None:
             assert self._ask is not None
             self._ends = self._ask()
@@ -61,8 +63,8 @@ class When:
             return When(self.centre + hours)
 
         def ends() -> Ends:
-            fast, slow, fast_method, slow_method = self.ends
-            return fast + hours, slow + hours, fast_method + hours, slow_method + hours
+            a, b, c, d, e, f = self.ends
+            return a + hours, b + hours, c + hours, d + hours, e + hours, f + hours
 
         return When(self.centre + hours, ends)
 
@@ -81,8 +83,8 @@ def latest(whens: Sequence[When]) -> When:
         return When(centre)
 
     def ends() -> Ends:
-        fast, slow, fast_method, slow_method = zip(*(when.ends for when in whens), strict=True)
-        return max(fast), max(slow), max(fast_method), max(slow_method)
+        fast, slow, fast_method, slow_method, fast_weather, slow_weather = zip(*(w.ends for w in whens), strict=True)
+        return max(fast), max(slow), max(fast_method), max(slow_method), max(fast_weather), max(slow_weather)
 
     return When(centre, ends)
 
@@ -93,7 +95,8 @@ def by_side(ask: Callable[[Side], float]) -> When:
 
     def ends() -> Ends:
         others = (centre, ask("warm"), ask("cold"))
-        return min(others), max(others), centre, centre
+        first, last = min(others), max(others)
+        return first, last, centre, centre, first, last
 
     return When(centre, ends)
 
@@ -109,7 +112,8 @@ class Clocks(Struct, frozen=True):
         """When so many equivalent hours are gained since `from_h`; `fast_h`, `slow_h` where the need is a band."""
         early_h = centre_h if fast_h is None else fast_h
         late_h = centre_h if slow_h is None else slow_h
-        return When(self._first(self.own, from_h, centre_h, "centre"), lambda: self._ends(from_h, early_h, late_h))
+        at_h = self._first(self.own, from_h, centre_h, "centre")
+        return When(at_h, lambda: self._ends(from_h, early_h, late_h, centre_h, at_h))
 
     def gained(self, from_h: float, to_h: float) -> float:
         """Equivalent hours by the centre."""
@@ -122,7 +126,7 @@ class Clocks(Struct, frozen=True):
         low = min(self.course.gained_h(law, from_h, to_h, "cold") for law in self.band)
         return low, max(self.course.gained_h(law, from_h, to_h, "warm") for law in self.band)
 
-    def _ends(self, from_h: float, early_h: float, late_h: float) -> Ends:
+    def _ends(self, from_h: float, early_h: float, late_h: float, centre_h: float, at_h: float) -> Ends:
         fast_method = min([self._first(law, from_h, early_h, "centre") for law in self.band])
         slow_method = max([self._first(law, from_h, late_h, "centre") for law in self.band])
         fast, slow = fast_method, slow_method
@@ -130,7 +134,11 @@ class Clocks(Struct, frozen=True):
             fast = min([self._first(law, from_h, early_h, "warm") for law in self.band])
         if not self._measured(from_h, slow_method):
             slow = max([self._first(law, from_h, late_h, "cold") for law in self.band])
-        return fast, slow, fast_method, slow_method
+        fast_weather = slow_weather = at_h
+        if not self._measured(from_h, at_h):
+            fast_weather = min(at_h, self._first(self.own, from_h, centre_h, "warm"))
+            slow_weather = max(at_h, self._first(self.own, from_h, centre_h, "cold"))
+        return fast, slow, fast_method, slow_method, fast_weather, slow_weather
 
     def _first(self, law: RateLaw, from_h: float, amount_h: float, side: Side) -> float:
         if amount_h == math.inf:
@@ -140,5 +148,7 @@ class Clocks(Struct, frozen=True):
 
     def _measured(self, from_h: float, to_h: float) -> bool:
         """Whether the course is measured without a gap all the way, so that its sides are one."""
+        if self.course.slab_is_computed:
+            return False
         end_h = self.course.measured_until_h
         return end_h is not None and to_h <= end_h and not self.course.gaps_within(from_h, to_h)

@@ -61,7 +61,11 @@ def _opened(thresholds: When, spans: list[Spans], floor_h: float, now_h: float) 
         slow = max(centre, *(first(thresholds.slow, side) for side in SIDES))
         fast_method = min(centre, first(thresholds.ends[2], "centre"))
         slow_method = max(centre, first(thresholds.ends[3], "centre"))
-        return fast, slow, max(fast, fast_method), min(slow, slow_method)
+        fast_weather = min(centre, *(first(thresholds.ends[4], side) for side in SIDES))
+        slow_weather = max(centre, *(first(thresholds.ends[5], side) for side in SIDES))
+        return (
+            fast, slow, max(fast, fast_method), min(slow, slow_method), max(fast, fast_weather), min(slow, slow_weather)
+        )  # fmt: skip
 
     return When(centre, ends)
 

@@ -10,11 +10,11 @@ from datetime import datetime
 from msgspec import Struct
 
 from curetrack.climate.course import Course
-from curetrack.facts import Event
+from curetrack.facts import Event, Piece
 from curetrack.instants import from_h, to_h
 from curetrack.profile.types import Profile
 from curetrack.timeline.history import read_history
-from curetrack.timeline.solve import clocks_of
+from curetrack.timeline.solve import clocks_of, course_of_slab
 from curetrack.timeline.types import Timeline
 
 __all__ = ["Curve", "Threshold", "curve_of"]
@@ -56,7 +56,7 @@ NOTHING: Four = (None, None, None, None)
 
 
 def curve_of(
-    profile: Profile, events: Sequence[Event], course: Course, timeline: Timeline,
+    piece: Piece, profile: Profile, events: Sequence[Event], course: Course, timeline: Timeline,
     *, start: datetime, end: datetime, count: int,
 ) -> Curve:  # fmt: skip
     """`count` instants (two at least) from `start` to `end`."""
@@ -66,6 +66,7 @@ def curve_of(
     hours = [first_h + step_h * number for number in range(count)]
     warm = course.has_temperature
     pour_h = read_history(events).last_batch_h
+    course = course_of_slab(course, piece, profile, pour_h)
     grown = _grown(profile, course, pour_h, hours) if warm and pour_h is not None else [NOTHING] * count
     until_h = course.measured_until_h
     return Curve(

@@ -4,7 +4,7 @@ import math
 
 from msgspec import Struct
 
-from curetrack.climate.course import Course, Side
+from curetrack.climate.course import Course, Quantity, Side
 from curetrack.profile.types import Mix
 from curetrack.timeline.clocks import Clocks
 from curetrack.timeline.history import HARDNESS, History
@@ -49,7 +49,7 @@ def read_frost(clocks: Clocks, mix: Mix, history: History, pour_h: float, now_h:
     course = clocks.course
     if not course.has_temperature:
         return Frost(math.inf)
-    if course.minimum("slab", pour_h, now_h + LOOKED_AHEAD_h, "cold")[0] > FREEZING_degC:
+    if course.minimum(_where(course), pour_h, now_h + LOOKED_AHEAD_h, "cold")[0] > FREEZING_degC:
         return Frost(math.inf)
     bears_h = _bears(clocks, mix, pour_h)
     seen_h = course.measured_until_h if course.measured_until_h is not None else -math.inf
@@ -78,8 +78,13 @@ def hardness_counts(course: Course, at_h: float) -> bool:
     """A hardness check is worth something only thawed: at 10 degC or more for the last 24 h, measured."""
     if not course.has_temperature or course.measured_until_h is None or course.measured_until_h < at_h - 3.0:
         return False
-    lowest, _ = course.minimum("slab", at_h - THAWED_FOR_h, at_h, "centre")
+    lowest, _ = course.minimum(_where(course), at_h - THAWED_FOR_h, at_h, "centre")
     return lowest >= THAWED_degC
+
+
+def _where(course: Course) -> Quantity:
+    """Heat and a lag that are computed save nothing from frost: then it is asked of the air."""
+    return "air" if course.slab_is_computed else "slab"
 
 
 def _bears(clocks: Clocks, mix: Mix, pour_h: float) -> float:
@@ -91,13 +96,13 @@ def _bears(clocks: Clocks, mix: Mix, pour_h: float) -> float:
 def _first_freeze(course: Course, from_h: float, to_h: float, side: Side) -> float | None:
     if to_h <= from_h:
         return None
-    return course.first_below("slab", FREEZING_degC, from_h, to_h, side)
+    return course.first_below(_where(course), FREEZING_degC, from_h, to_h, side)
 
 
 def _lowest(course: Course, from_h: float, to_h: float, side: Side, froze_h: float | None) -> float | None:
     if froze_h is None:
         return None
-    return course.minimum("slab", from_h, min(to_h, froze_h + 48.0), side)[0]
+    return course.minimum(_where(course), from_h, min(to_h, froze_h + 48.0), side)[0]
 
 
 def _cleared(course: Course, history: History, froze_h: float, now_h: float) -> float | None:

@@ -30,8 +30,8 @@ def line_of(piece: str, placed: Placed, basis: Basis) -> Line:
     return Line(
         piece=piece, step=node.id, title=step.title, kind=step.kind, state=state, hold=held, check=check or None,
         round=node.round, ready_at=_shown(placed.when.centre if placed.when else None), plan_at=_shown(placed.plan_h),
-        late_at=_shown(placed.late_h), done_at=_shown(placed.done_h), band=_band(placed.when, method=False),
-        band_method=_band(placed.when, method=True),
+        late_at=_shown(placed.late_h), done_at=_shown(placed.done_h), band=_band(placed.when, 0),
+        band_method=_band(placed.when, 2), band_weather=_band(placed.when, 4),
         check_from=None if stopped else _check_from(placed), opens_at=None if stopped else _shown(placed.gate.opens_h),
         reasons=_reasons(placed, basis), cautions=step.cautions, crew=crew_needed(step, basis.slab, basis.mix),
         hands_on_h=placed.hands_h, say=step.say, fail=step.fail, loud=step.loud, optional=step.optional,
@@ -123,11 +123,11 @@ def _shown(at_h: float | None) -> datetime | None:
     return None if at_h is None or not math.isfinite(at_h) else from_h(at_h)
 
 
-def _band(when: When | None, *, method: bool) -> Band | None:
+def _band(when: When | None, at: int) -> Band | None:
+    """The two ends that stand at that place of a moment's ends (clocks.py)."""
     if when is None:
         return None
-    fast, slow, fast_method, slow_method = when.ends
-    first, last = (_shown(fast_method), _shown(slow_method)) if method else (_shown(fast), _shown(slow))
+    first, last = _shown(when.ends[at]), _shown(when.ends[at + 1])
     return None if first is None or last is None or not math.isfinite(when.centre) else (first, last)
 
 

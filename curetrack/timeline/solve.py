@@ -17,6 +17,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from curetrack.climate.course import Course
+from curetrack.climate.warmed import OwnHeat
+from curetrack.concrete.heat import ThinSlab, in_its_form_W_m2K
 from curetrack.concrete.maturity import band_laws
 from curetrack.concrete.setting import SetTable
 from curetrack.facts import Event, Piece
@@ -35,7 +37,7 @@ from curetrack.timeline.planning.agreed import Agreed
 from curetrack.timeline.types import Alert, Timeline
 from curetrack.timeline.walk import Walk
 
-__all__ = ["Prepared", "clocks_of", "prepare", "solve", "solve_prepared"]
+__all__ = ["Prepared", "clocks_of", "course_of_slab", "prepare", "solve", "solve_prepared"]
 
 
 UNPLANNED = (Alert("warn", "unplanned"),)
@@ -72,6 +74,7 @@ def solve(
 def prepare(piece: Piece, profile: Profile, events: Sequence[Event], course: Course, now: datetime) -> Prepared:
     """The facts of one piece sorted, and its steps in walking order."""
     history, now_h = read_history(events), to_h(now)
+    course = course_of_slab(course, piece, profile, history.last_batch_h)
     basis = _basis(piece, profile, history, course, now_h)
     frost = None
     if basis.pour_h is not None:
@@ -107,6 +110,17 @@ def solve_prepared(
         alerts=(*alerts(scene), *(UNPLANNED if unplanned else ())),
         suspect=frost is not None and frost.suspect, dropped=history.dropped,
     )  # fmt: skip
+
+
+def course_of_slab(course: Course, piece: Piece, profile: Profile, pour_h: float | None) -> Course:
+    """The course with the slab computed from the air, where the mix names its cement and only the air is measured: in
+    its form under a sheet for all of the time, which its first days decide (concrete/heat.py)."""
+    mix = profile.mix
+    if pour_h is None or mix.cement_kg_m3 <= 0.0:
+        return course
+    thickness_m = min(max(piece.shape.thickness_m, 0.005), 0.1)
+    slab = ThinSlab(thickness_m, mix.cement_kg_m3, in_its_form_W_m2K(), mix.density_lift_kg_m3)
+    return course.in_slab(OwnHeat(pour_h, slab, mix.maturity))
 
 
 def clocks_of(course: Course, mix: Mix) -> Clocks:

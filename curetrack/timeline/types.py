@@ -69,7 +69,7 @@ class Line(Struct, frozen=True):
     late_at: datetime | None
     done_at: datetime | None
     band: Band | None
-    band_method: Band | None
+    band_method: Band | None  # the rate laws and the mix's spread alone
     check_from: datetime | None
     opens_at: datetime | None
     reasons: tuple[Reason, ...]  # all that count, the binding one first
@@ -93,6 +93,7 @@ class Line(Struct, frozen=True):
     opened_at: datetime | None = None  # since when it is ready (late: was ready); None while it waits
     put_off_until: datetime | None = None  # as the maker said last with `later`, also when that has passed
     closes: Closes = ""  # what late_at hangs on
+    band_weather: Band | None = None  # the gaps in the readings and the forecast alone
 
 
 class Mend(Struct, frozen=True):

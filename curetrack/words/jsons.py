@@ -40,6 +40,7 @@ def step_json(line: Line, voice: Voice) -> dict[str, Any]:
         "done_at": iso(line.done_at, zone),
         "band": _band(line.band, zone),
         "band_method": _band(line.band_method, zone),
+        "band_weather": _band(line.band_weather, zone),
         "check_from": iso(line.check_from, zone),
         "opens_at": iso(line.opens_at, zone),
         "why": why_said(line, voice),

@@ -12,5 +12,6 @@ bench_desk      how soon the dashboard answers a key with 50 pieces
 bench_kill      a service killed 200 times at random moments: what is lost
 bench_phones    50 phones polling and ticking for a minute, beside one alone
 bench_growth    how the profiles that ship grow beside 1,030 measured strengths, and beside fits of them
+hindcast        what was said at the pour on real weather, beside what came (some minutes)
 bench_rehearsal a whole piece in fast motion with the real service on a real bus
 """

@@ -215,7 +215,7 @@ def test_a_file_without_a_time_column_fails_loudly(maker: Maker) -> None:
 @pytest.mark.parametrize(
     ("typed", "kind", "text"),
     [
-        (["steady"], "steady", "the last reading holds"),
+        (["steady"], "steady", "as in the last days"),
         (["steady", "16C"], "steady", "steady 16 °C"),
         (["steady 16C"], "steady", "steady 16 °C"),
         (["last-day"], "last-day", "the last 24 h of readings repeat"),

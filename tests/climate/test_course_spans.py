@@ -56,8 +56,8 @@ def test_spans_asked_from_earlier_and_later_agree() -> None:
 
 
 def test_the_sides_of_a_forecast_open_later_and_earlier() -> None:
-    # 16 degC at the last reading; cold falls from 14 by 1 K a day to 11, warm rises from 18 to 21
-    course = zigzag()
+    # 16 degC at the last reading; cold falls from 14 by 1 K a day to 11, warm rises from 18 to 21: somebody's word
+    course = build_course(readings_of(ZIGZAG), Forecast("steady", S, temp_degC=16.0), UTC)
     (one,) = course.spans("slab", None, 20.0, S + 7.0, "warm")
     assert (one[0] - S, one[1] - S) == pytest.approx((7.0, 7.0 + 48.0))
     (two,) = course.spans("slab", None, 12.0, S + 8.0, "cold")
@@ -112,7 +112,7 @@ def test_the_first_instant_below(threshold: float, from_h: float, to_h: float, e
 
 def test_frost_ahead_on_the_cold_side() -> None:
     # last reading 3 degC: 1 at once, 0 a day later (2 K + 1 K/day), below 0 after that
-    course = build_course(readings_of([(0.0, 3.0)]), None, UTC)
+    course = build_course(readings_of([(0.0, 3.0)]), Forecast("steady", S, temp_degC=3.0), UTC)
     assert course.first_below("slab", 0.0, S, S + 500.0) is None
     assert course.first_below("slab", 0.0, S, S + 500.0, "cold") == pytest.approx(S + 24.0)
 

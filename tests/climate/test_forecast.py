@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from curetrack.climate.course import build_course
-from curetrack.climate.forecast import uncertainty_K
+from curetrack.climate.doubt import A_WORD
 from curetrack.concrete.maturity import NurseSaul
 from curetrack.facts import DayRange, Forecast, ForecastPoint, Reading
 from curetrack.instants import to_h
@@ -23,9 +23,9 @@ def berlin_h(month: int, day: int, hour: int, minute: int = 0) -> float:
 
 
 @pytest.mark.parametrize(("hours", "expected_K"), [(0.0, 2.0), (24.0, 3.0), (36.0, 3.5), (72.0, 5.0), (900.0, 5.0)])
-def test_a_forecast_is_off_by_2_K_and_a_kelvin_more_each_day_to_5(hours: float, expected_K: float) -> None:
-    assert uncertainty_K(hours) == pytest.approx(expected_K)
-    course = build_course(TWO, None, UTC)
+def test_a_word_is_off_by_2_K_and_a_kelvin_more_each_day_to_5(hours: float, expected_K: float) -> None:
+    assert A_WORD.off_K(hours) == pytest.approx(expected_K)
+    course = build_course(TWO, Forecast("steady", START_H, temp_degC=12.0), UTC)
     at_h = LAST_H + hours + 1e-7
     assert course.temp_degC(at_h) == 12.0
     assert course.temp_degC(at_h, side="cold") == pytest.approx(12.0 - expected_K)
@@ -48,7 +48,7 @@ def test_a_steady_forecast_is_joined_in_two_hours() -> None:
 
 def test_the_cold_side_of_a_steady_forecast_by_hand() -> None:
     # 12 degC; datum 0, relative to 20: for 72 h (12 - 2 - t/24)/20, then 7/20
-    course = build_course(TWO, None, UTC)
+    course = build_course(TWO, Forecast("steady", START_H, temp_degC=12.0), UTC)
     gained = course.gained_h(NurseSaul(0.0), LAST_H, LAST_H + 172.0, "cold")
     assert gained == pytest.approx((72.0 * 8.5 + 100.0 * 7.0) / 20.0)
     assert course.reach(NurseSaul(0.0), LAST_H, gained, "cold") == pytest.approx(LAST_H + 172.0)
@@ -140,8 +140,8 @@ def test_what_was_uncertain_stays_so_when_it_is_repeated() -> None:
     course = build_course(readings_of(nodes), Forecast("last-day", START_H), UTC)
     at_h = START_H + 24.0 + 10.0
     assert course.temp_degC(at_h) == 10.0
-    assert course.temp_degC(at_h, side="cold") == pytest.approx(10.0 - 3.75 - uncertainty_K(10.0))
-    assert course.temp_degC(at_h, side="warm") == pytest.approx(10.0 + 3.75 + uncertainty_K(10.0))
+    assert course.temp_degC(at_h, side="cold") == pytest.approx(10.0 - 3.75 - A_WORD.off_K(10.0))
+    assert course.temp_degC(at_h, side="warm") == pytest.approx(10.0 + 3.75 + A_WORD.off_K(10.0))
 
 
 def test_points_are_joined_by_straight_lines_and_the_last_one_holds() -> None:

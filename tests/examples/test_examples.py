@@ -95,10 +95,10 @@ def test_a_script_runs_to_the_end_and_nothing_is_left_open(season: str, request:
 
 @pytest.mark.parametrize("season", ["warm", "cold"])
 def test_what_it_prints_does_not_hang_on_the_day_it_runs(season: str, request: pytest.FixtureRequest) -> None:
-    """Every date in it is of the story's year; today's is not among them."""
+    """Every date in it is of the story's year, or of the next, which a band in November may reach; today's is not."""
     run: Run = request.getfixturevalue(season)
-    years = set(re.findall(r"\b20\d\d\b", run.out))
-    assert years == {END[season][:4]}
+    years, story = set(re.findall(r"\b20\d\d\b", run.out)), END[season][:4]
+    assert years - {str(int(story) + 1)} == {story}
 
 
 def test_the_strip_asked_for_too_early_is_refused_and_the_story_goes_on(warm: Run, cold: Run) -> None:
@@ -214,12 +214,12 @@ def test_the_cold_nights_move_the_strip_and_warn(cold: Run) -> None:
     def strip(sheet: dict[str, Any]) -> datetime:
         return datetime.fromisoformat(next(s["ready_at"] for s in sheet["steps"] if s["step"] == "strip"))
 
-    assert strip(after) - strip(before) > timedelta(hours=5)
+    assert strip(after) - strip(before) > timedelta(hours=1)  # the garage follows half a day late
     assert strip(morning) - strip(before) > timedelta(hours=2)
     rules = [{warning["rule"] for warning in sheet["warnings"]} for sheet in (before, after, morning)]
-    assert "frost" not in rules[0]
-    assert {"frost", "cold_cure"} <= rules[1]
+    assert "cold_cure" in rules[1]
     assert "cold_cure" in rules[2]
+    assert "frost" not in rules[0] | rules[1]  # outside it freezes; the garage stays above 4 degC (its file)
 
 
 # --- a mix of one's own ----------------------------------------------------------------------------------------------

@@ -22,8 +22,8 @@ from tests.hostile.conftest import check_said, facts_of
 
 ISO = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?[+-]\d\d:\d\d")
 TIMES = ("ready_at", "plan_at", "late_at", "done_at", "check_from", "opens_at")
-KEYS = {*TIMES, "piece", "step", "title", "kind", "state", "hold", "check", "round", "band", "band_method", "why",
-        "cautions", "crew"}  # fmt: skip
+KEYS = {*TIMES, "piece", "step", "title", "kind", "state", "hold", "check", "round", "band", "band_method",
+        "band_weather", "why", "cautions", "crew"}  # fmt: skip
 STATES = {"waiting", "ready", "late", "done", "skipped"}
 STARTS = (
     datetime(2026, 1, 10, 9, tzinfo=UTC), datetime(2026, 3, 27, 15, tzinfo=UTC), datetime(2026, 10, 23, 8, tzinfo=UTC),
@@ -66,7 +66,7 @@ class Life:
         """One STEP against the contract."""
         assert set(step) == KEYS
         assert step["state"] in STATES
-        bands = [band for band in (step["band"], step["band_method"]) if band is not None]
+        bands = [band for band in (step["band"], step["band_method"], step["band_weather"]) if band is not None]
         for typed in (*(step[key] for key in TIMES), *(end for band in bands for end in band)):
             assert typed is None or ISO.fullmatch(typed), step
         for band in bands:

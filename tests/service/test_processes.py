@@ -83,6 +83,15 @@ async def test_a_machine_that_sleeps_tells_one_digest(notify_daemon: FakeDaemon,
     assert all(fact.body["missed"] for fact in intents if fact.step)
 
 
+async def stands_by(home: Path, service: Service, within_s: float = 20.0) -> None:
+    """Until it has started, and the lease was another's: then it waits for it."""
+    started = f"process {service.process.pid}, nudging: False"
+    end = time.monotonic() + within_s
+    while started not in (home / "log" / "bench.log").read_text("utf-8"):
+        assert time.monotonic() < end, "it does not start"
+        await asyncio.sleep(0.05)
+
+
 @pytest.mark.skipif(os.name != "posix", reason="SIGKILL")
 async def test_a_killed_one_is_followed_by_the_one_that_waited(notify_daemon: FakeDaemon, home: Path) -> None:
     first = Service(home, "--headless")
@@ -90,7 +99,7 @@ async def test_a_killed_one_is_followed_by_the_one_that_waited(notify_daemon: Fa
     try:
         await asyncio.to_thread(first.beats)
         second = Service(home, "--headless")
-        await asyncio.sleep(1.0)
+        await stands_by(home, second)
         first.ends(signal.SIGKILL)
         await asyncio.to_thread(second.beats, 5.0)  # it looks each second whether the lease is free
         beat = read_beat(home)

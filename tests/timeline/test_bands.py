@@ -180,6 +180,31 @@ def test_weather_and_spread_add_up_in_a_strength() -> None:
     assert band(found) == pytest.approx((first, last), rel=COURSE)
 
 
+def test_the_weather_alone_is_the_own_law_on_the_warm_and_the_cold_course() -> None:
+    # at 11 degC the centre is the own law, so that the two sides are asked by it alone, with the need as it is
+    weather = course(hourly(11.0, until=0.0), Forecast("steady", POUR_H, 11.0))
+    for rule, need_h in (('maturity = "60 h"', 60.0), ('strength = "3.5 MPa"', hyperbola_h(3.5))):
+        found = found_for(rule, weather)
+        warm, cold = ([(0.0, 11.0 + 2.0 * s), (72.0, 11.0 + 5.0 * s), (900.0, 11.0 + 5.0 * s)] for s in (1.0, -1.0))
+        assert found.band_weather is not None
+        first, last = (hours(end) for end in found.band_weather)
+        assert first == pytest.approx(reach_h(OWN, warm, 0.0, need_h), rel=COURSE)
+        assert last == pytest.approx(reach_h(OWN, cold, 0.0, need_h), rel=COURSE)
+
+
+def test_measured_the_weather_alone_is_one_moment() -> None:
+    found = found_for('strength = "3.5 MPa"', steady(12.0))
+    assert found.band_weather == (found.ready_at, found.ready_at)
+
+
+def test_an_opening_rule_keeps_its_weather_part() -> None:
+    points = tuple(ForecastPoint(POUR_H + k, min(5.0 + k, 20.0)) for k in range(40))
+    found = found_for(
+        'air = { from = "10 degC" }', course(hourly(5.0, until=0.0), Forecast("points", POUR_H, points=points))
+    )
+    assert found.band_weather == found.band
+
+
 def test_only_the_part_of_the_wait_that_lies_ahead_is_uncertain() -> None:
     # measured to 40 h; at 11 degC 24 eq h take 36 to 44 h by the slowest law
     weather = course(hourly(11.0, until=40.0), Forecast("steady", POUR_H, 11.0))

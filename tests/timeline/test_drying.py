@@ -2,7 +2,7 @@
 
 import pytest
 
-from curetrack.facts import Event
+from curetrack.facts import Event, Forecast
 from tests.timeline.making import (
     POUR_H,
     course,
@@ -198,8 +198,8 @@ def test_measured_drying_is_one_moment() -> None:
 
 
 def test_the_forecast_makes_a_warm_and_a_cold_side() -> None:
-    # 2 K at once, 1 K a day more: at 20 +- 2.5 degC on average over the day
-    weather = course(hourly(20.0, until=0.0, humidity_pct=50.0))
+    # somebody's word: 2 K at once, 1 K a day more: at 20 +- 2.5 degC on average over the day
+    weather = course(hourly(20.0, until=0.0, humidity_pct=50.0), Forecast("steady", POUR_H, 20.0))
     found = go(row(), now=0.0, weather=weather)
     assert found.band is not None
     warm, cold = (24.0 / drying_rate(20.0 + sign * 2.5, 50.0) for sign in (1.0, -1.0))

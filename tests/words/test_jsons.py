@@ -12,7 +12,7 @@ from tests.words.making import BERLIN, NOW, after, line_with, timeline_with, voi
 
 STEP = [
     "piece", "step", "title", "kind", "state", "hold", "check", "round", "ready_at", "plan_at", "late_at", "done_at",
-    "band", "band_method", "check_from", "opens_at", "why", "cautions", "crew",
+    "band", "band_method", "band_weather", "check_from", "opens_at", "why", "cautions", "crew",
 ]  # fmt: skip
 SHEET = [
     "format",

@@ -16,6 +16,7 @@ def _configure(parser: ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", type=name, help="the piece")
     parser.add_argument("--all", action="store_true", help="done steps and all cautions too")
     parser.add_argument("--crew", action="store_true", help="only what to write to those who come to help, to copy")
+    parser.add_argument("--bands", action="store_true", help="of what each band is made, and what would narrow it")
     parser.add_argument("--print", action="store_true", help="plain text with boxes to tick and lines for notes")
     add_view(parser)
 
@@ -44,7 +45,7 @@ def _run(args: Namespace, context: Context) -> int:
         return 0
     from curetrack.cli.views.sheet import sheet_rows
 
-    context.screen.show(sheet_rows(timeline, heading, context.voice, grips, unfold=args.all))
+    context.screen.show(sheet_rows(timeline, heading, context.voice, grips, unfold=args.all, bands=args.bands))
     return 0
 
 
@@ -64,6 +65,7 @@ COMMANDS = {
         (
             "curetrack sheet bench",
             "curetrack sheet bench --all",
+            "curetrack sheet bench --bands",
             "curetrack sheet bench --print",
             "curetrack sheet bench --crew",
             'curetrack sheet bench --as-of "2h ago" --json',

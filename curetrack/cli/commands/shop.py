@@ -216,7 +216,9 @@ COMMANDS = {
             "curetrack shop --set mail_to=maker@example.org --set mail_server=mail.example.org:587",
             "curetrack shop --secret mail_password",
         ),
-        "Show the shop's settings, or set them. A forecast says what to expect after the last reading: without one the "
-        "last reading holds.",
+        "Show the shop's settings, or set them. A forecast says what to expect after the last reading. low/high are "
+        "the weather report's, today first: the readings of the last days show how late and how damped the shop "
+        "follows; with less than a day of readings they are taken as the shop's own. Without a forecast (or with "
+        "steady alone) it goes on as in the last days.",
     )
 }

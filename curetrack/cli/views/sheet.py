@@ -15,6 +15,7 @@ from curetrack.cli.views.parts import alert_rows, careful_rows, check_rows, rema
 from curetrack.cli.views.sheet_head import Heading, heading_rows
 from curetrack.timeline.crew import GripRow
 from curetrack.timeline.types import Line, Timeline
+from curetrack.words.bands import band_said
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, clock, date_text, moment
 from curetrack.words.voice import Voice
@@ -26,9 +27,10 @@ NEAR = timedelta(hours=48)  # cautions of steps further off come when they are n
 
 
 def sheet_rows(
-    timeline: Timeline, heading: Heading, voice: Voice, grips: Sequence[GripRow] = (), *, unfold: bool = False
-) -> list[Row]:
-    """The whole screen."""
+    timeline: Timeline, heading: Heading, voice: Voice, grips: Sequence[GripRow] = (), *, unfold: bool = False,
+    bands: bool = False,
+) -> list[Row]:  # fmt: skip
+    """The whole screen. `bands`: of what each one is made too."""
     rows = heading_rows(timeline, heading, voice)
     warnings = alert_rows([timeline], voice)
     rows += [row(), *warnings] if warnings else []
@@ -38,7 +40,7 @@ def sheet_rows(
         if title != day:
             rows += [row(), row(Span(title, "head"), flat=True)]
             day = title
-        rows += _step_rows(line, voice, plan, unfold=unfold)
+        rows += _step_rows(line, voice, plan, unfold=unfold, bands=bands)
     rows += grips_rows(grips, voice) if grips else []
     rows += _closed_rows([line for line in timeline.lines if line.state in ("done", "skipped")], voice, unfold=unfold)
     return [*rows, row(), row("Nothing is left to do.", flat=True)] if timeline.finished else rows
@@ -73,7 +75,7 @@ def day_of(line: Line, plan: datetime | None, voice: Voice) -> str:
     return {0: "Today, ", 1: "Tomorrow, "}.get(days, "") + date_text(plan, voice)
 
 
-def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool) -> list[Row]:
+def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool, bands: bool) -> list[Row]:
     ahead = plan is not None and plan > voice.now
     gutter = clock(plan, voice) if plan is not None and ahead else ""
     marks: list[str] = [line.state] if line.state in ("late", "ready") and not ahead else []
@@ -81,7 +83,9 @@ def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool)
     marks += ["optional"] if line.optional else []
     style = "alarm" if line.state == "late" else "now" if marks[:1] == ["ready"] else "dim"
     rows = [Row(title_spans(line), Span(gutter), Span("  ".join([clean(line.step), *marks]), style))]
-    below = [*why_rows(line, voice, plan=False), *remark_rows(line, voice)]
+    below = why_rows(line, voice, plan=False)
+    below += [row(said)] if bands and (said := band_said(line)) else []
+    below += remark_rows(line, voice)
     below += check_rows(line) if line.hold or line.ready_at is None else []
     if unfold or line.plan_at is None or line.plan_at <= voice.now + NEAR:
         below += careful_rows(line, short=True)

@@ -1,84 +1,52 @@
-"""Visits: what may wait is done with what is due next, so that the maker comes once.
+"""Visits: small things that may wait are done with what is due next, so that the maker comes once.
 
-A plan has each step as early as it goes. Where all the work of a visit may wait until the next one without costing
-anything that matters more (a window, a night, an hour outside the maker's, a later end), it is moved there. Only what
-lies days ahead at most is looked at, and nothing waits for longer than two days: plans change.
+A plan has each step as early as it goes. Where a visit is small and all of it may wait, it goes to the next one: right
+after its work, else right before it. It costs nothing that matters more: it stays within the hours, nothing that has a
+window, a crew, a weather rule or fresh concrete in it waits, no follower moves, no piece is finished later.
+
+What waits is not pushed away for ever. It waits for a day at most, counted from when its rules were met, and only until
+the maker is there next: once work has been recorded since, it is due now. Both hang on facts, not on an earlier plan.
 """
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from curetrack.hours.windows import Window
-from curetrack.timeline.planning.calendar import Calendar, SLACK_h, Token
+from curetrack.timeline.planning.calendar import Calendar, SLACK_h
 from curetrack.timeline.planning.cost import APART_h
 from curetrack.timeline.planning.fits import Spot
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 
-__all__ = ["grouped"]
+__all__ = ["Name", "grouped"]
 
-AHEAD_h = 10 * 24.0
-WAITS_h = 48.0
+AHEAD_h = 7 * 24.0  # what lies further ahead moves too much to be put together
+WAITS_h = 24.0  # for longer nothing is put off to save a visit (judgement)
+SMALL_h = APART_h  # longer work is worth a visit of its own (judgement); nor does less reach the visit after the next
 MAY_WAIT = ("form", "lift", "grind", "fill", "coat", "dry", "rest")  # fresh concrete and wet cures wait for nobody
 
-Spots = dict[tuple[int, int], Spot]
 Name = tuple[int, int]  # number of the piece, number of the job
+Spots = dict[Name, Spot]
 
 
 class _Visit(Struct):
-    """Work that lies together."""
+    """Work that lies together, in its order."""
 
     start_h: float
     end_h: float
     work: list[Name]
 
 
-def grouped(nets: Sequence[Net], spots: Spots, calendar: Calendar) -> Spots:
-    """The same plan with fewer visits where that costs nothing else. `calendar`: an empty one; it is filled."""
-    now_h = calendar.from_h
-    _restore(nets, spots)
-    group = _Group(nets, dict(spots), calendar)
-    visits = _visits(nets, spots, now_h + AHEAD_h)
-    for visit in visits:
-        for name in visit.work:
-            calendar.book(spots[name].start_h, _hands_h(nets, name))
-    for visit, then in zip(visits, visits[1:], strict=False):
-        if then.start_h - visit.start_h <= WAITS_h:
-            group.merge(visit, then)
-    return group.spots
-
-
-def _restore(nets: Sequence[Net], spots: Spots) -> None:
-    """Each net as the plan has it."""
-    for piece, net in enumerate(nets):
-        net.reset()
-        for job in net.jobs:
-            if not net.done[job.index]:
-                spot = spots.get((piece, job.index))
-                net.mark(job, None if spot is None else spot.start_h)
-
-
-def _visits(nets: Sequence[Net], spots: Spots, until_h: float) -> list[_Visit]:
-    found: list[_Visit] = []
-    for name, spot in sorted(spots.items(), key=lambda item: item[1].start_h):
-        job = nets[name[0]].jobs[name[1]]
-        if spot.start_h > until_h:
-            break
-        if job.through or job.nobody:
-            continue
-        end_h = spot.start_h + job.need.hands_h
-        if found and spot.start_h <= found[-1].end_h + APART_h:
-            found[-1].work.append(name)
-            found[-1].end_h = max(found[-1].end_h, end_h)
-        else:
-            found.append(_Visit(spot.start_h, end_h, [name]))
-    return found
-
-
-def _hands_h(nets: Sequence[Net], name: Name) -> float:
-    return nets[name[0]].jobs[name[1]].need.hands_h
+def grouped(nets: Sequence[Net], spots: Spots, calendar: Calendar) -> tuple[Spots, dict[Name, Name]]:
+    """What of a plan moves to the next visit, and for each of these steps the first one of that visit. `calendar`: an
+    empty one, from now on."""
+    group = _Group(nets, spots, calendar)
+    for visit, then in pairwise(group.visits(calendar.from_h + AHEAD_h)):
+        group.merge(visit, then)
+    return group.moved, group.beside
 
 
 class _Group:
@@ -86,71 +54,146 @@ class _Group:
 
     def __init__(self, nets: Sequence[Net], spots: Spots, calendar: Calendar) -> None:
         self.nets, self.spots, self.calendar = nets, spots, calendar
-        self._ends = [
-            max((spots[piece, job.index].start_h + job.need.hands_h for job in net.open
-                 if (piece, job.index) in spots and not job.nobody), default=0.0)
-            for piece, net in enumerate(nets)
-        ]  # fmt: skip
-        self._closing = [{job.node.closes_with for job in net.jobs if job.node.closes_with} for net in nets]
+        self.moved: Spots = {}
+        self.beside: dict[Name, Name] = {}
+        self._ends: dict[int, float] = {}  # of the pieces that were looked at
+        self._there_h = max((at_h for net in nets for at_h in _worked(net, calendar.from_h)), default=-math.inf)
+
+    def visits(self, until_h: float) -> list[_Visit]:
+        """As `cost.visits_of` counts them; but what was due long ago has come no nearer to the next by waiting."""
+        found: list[_Visit] = []
+        for start_h, name in sorted((spot.start_h, name) for name, spot in self.spots.items()):
+            job = self._job(name)
+            if start_h > until_h:
+                break
+            if job.through or job.nobody:
+                continue
+            end_h = start_h + job.need.hands_h
+            near = found and start_h <= found[-1].end_h + APART_h
+            if near and not (
+                len(found) == 1 and start_h > found[0].end_h + SLACK_h and self._waited(found[0], start_h)
+            ):
+                found[-1].work.append(name)
+                found[-1].end_h = max(found[-1].end_h, end_h)
+            else:
+                found.append(_Visit(start_h, end_h, [name]))
+        return found
 
     def merge(self, visit: _Visit, then: _Visit) -> None:
-        """All of the one into the next, or none of it."""
-        if not all(self._may_wait(name) for name in visit.work):
-            return
-        tokens: list[Token] = []
-        old = {name: self.spots[name] for name in visit.work}
-        end_h = then.end_h
-        for name in sorted(visit.work, reverse=True):  # followers first
-            start_h = self._place_in(name, (then.start_h, end_h))
-            if start_h is None:
-                for token in reversed(tokens):
-                    self.calendar.retract(token)
-                for moved, spot in old.items():
-                    self._set(moved, spot)
-                return
-            hands_h = _hands_h(self.nets, name)
-            tokens.append(self.calendar.book(start_h, hands_h))
-            self._set(name, replace(self.spots[name], start_h=start_h))
-            end_h = max(end_h, start_h + hands_h)
-        then.work += visit.work
-        then.end_h = end_h
+        """All of the one into the next, or none of it; what is near all the same is one visit from then on."""
+        near = then.start_h <= visit.end_h + APART_h
+        grown = near and not self.beside.keys().isdisjoint(visit.work)
+        if grown or (not self._moves(visit, then) and near):
+            then.start_h, then.end_h = visit.start_h, max(visit.end_h, then.end_h)
+            then.work = [*visit.work, *then.work]
+
+    def _moves(self, visit: _Visit, then: _Visit) -> bool:
+        hands_h = sum(self._job(name).need.hands_h for name in visit.work)
+        if hands_h > SMALL_h or not all(self._may_wait(name) for name in visit.work):
+            return False
+        if not all(self._waits_for(name, visit, then) for name in visit.work):
+            return False
+        if self._put(visit.work, then.end_h):
+            then.end_h += hands_h
+        elif self._put(visit.work, then.start_h - hands_h):
+            then.start_h -= hands_h
+        else:
+            return False
+        self.beside.update(dict.fromkeys(visit.work, next(name for name in then.work if name not in self.beside)))
+        then.work = [*then.work, *visit.work]
+        return True
 
     def _may_wait(self, name: Name) -> bool:
-        """Nothing reaches further than to its followers, which are asked."""
-        net, job, spot = self.nets[name[0]], self.nets[name[0]].jobs[name[1]], self.spots[name]
+        """By what the step is: it has no window, ends no row of mistings, wants no crew and no weather."""
+        net, job, spot = self.nets[name[0]], self._job(name), self._spot(name)
         step = job.node.step
-        if spot.how or step.kind not in MAY_WAIT or step.every is not None or step.wets or step.leaves is not None:
+        if spot.how or spot.late_h is not None or step.kind not in MAY_WAIT or step.wets or step.leaves == "covered":
             return False
-        early = net.is_early(job) or job.id in self._closing[name[0]]
-        return not early and job.until_h is None and not job.held and not net.passed[job.index]
+        if job.held or job.spans or job.need.people > 1 or job.until_h is not None or net.is_early(job):
+            return False
+        return not net.tied[job.index] and not any(other.node.closes_with == job.id for other in net.jobs)
 
-    def _place_in(self, name: Name, visit: Window) -> float | None:
-        """Its first fit in or right after that visit, if its own window, its followers and the end of its piece leave
-        it."""
-        net, job, spot = self.nets[name[0]], self.nets[name[0]].jobs[name[1]], self.spots[name]
-        start_h = self.calendar.first_fit(visit[0], job.need)
-        if start_h is None or start_h > visit[1] + APART_h or start_h + job.need.hands_h > self._ends[name[0]] + SLACK_h:
-            return None
-        if spot.late_h is not None and start_h > spot.late_h or net.suits(job, start_h) > start_h + SLACK_h:
-            return None
-        self._set(name, replace(spot, start_h=start_h))
-        fits = all(self._still_fits(name[0], follower) for follower in self._followers(net, job))
-        self._set(name, spot)
-        return start_h if fits else None
+    def _waits_for(self, name: Name, visit: _Visit, then: _Visit) -> bool:
+        """By what has happened: nobody is there, or has been since it was ready, and it does not wait for too long."""
+        ready_h = self._ready_h(name)
+        if visit.start_h <= self._there_h + APART_h or ready_h < self._there_h - SLACK_h:
+            return False
+        return then.end_h <= ready_h + WAITS_h
 
-    def _followers(self, net: Net, job: Job) -> list[Job]:
-        since = [other for other in net.jobs if other.hardening is not None and other.hardening[2] == job.index]
-        return [net.jobs[number] for number in net.successors[job.index]] + since
+    def _waited(self, visit: _Visit, then_h: float) -> bool:
+        """Whether all of it is due now, and was due so early that it was no visit with what begins then."""
+        if visit.start_h > self.calendar.from_h + SLACK_h or then_h <= visit.end_h + SLACK_h:
+            return False
+        hands_h = visit.end_h - visit.start_h
+        return all(self._may_wait(name) and self._ready_h(name) + hands_h + APART_h < then_h for name in visit.work)
 
-    def _still_fits(self, piece: int, job: Job) -> bool:
-        net, spot = self.nets[piece], self.spots.get((piece, job.index))
-        asked = net.ask(job)
-        if spot is None or job.closed:
-            return spot is None
-        return asked is not None and asked[0] <= spot.start_h + SLACK_h and (
-            asked[1] is None or spot.late_h is None or min(asked[1], spot.late_h) >= min(spot.start_h, spot.late_h)
-        )
+    def _ready_h(self, name: Name) -> float:
+        """When its rules and the steps before it let it be done, now or past."""
+        net, job, earliest_h = self.nets[name[0]], self._job(name), self._spot(name).earliest_h
+        if name[0] not in self._ends:
+            self._restore(name[0])
+        if earliest_h > self.calendar.from_h + SLACK_h:
+            return earliest_h
+        ends = [end_h for number in job.after if (end_h := net.end[number]) is not None]
+        ready_h = net.ready_h(job)
+        return max(job.later_h, -math.inf if ready_h is None else ready_h, *ends)
 
-    def _set(self, name: Name, spot: Spot) -> None:
-        self.spots[name] = spot
-        self.nets[name[0]].mark(self.nets[name[0]].jobs[name[1]], spot.start_h)
+    def _put(self, names: Sequence[Name], at_h: float) -> bool:
+        """One after the other from a moment on, if that suits all of them and their followers; else all stays."""
+        before, fits = dict(self.moved), True
+        for name in names:
+            need = self._job(name).need
+            end_h = at_h + need.hands_h
+            fit_h = self.calendar.first_fit(at_h, need)
+            fits = fits and fit_h is not None and fit_h <= at_h + SLACK_h and end_h <= self._ends[name[0]] + SLACK_h
+            self.moved[name] = replace(self._spot(name), start_h=at_h)
+            at_h = end_h
+        pieces = {piece for piece, _ in names}
+        if fits and all(self._replay(piece, {index for other, index in names if other == piece}) for piece in pieces):
+            return True
+        self.moved = before
+        for piece in pieces:
+            self._replay(piece, set())
+        return False
+
+    def _restore(self, piece: int) -> None:
+        """The net as the plan has it, since a search leaves it as its last try was; and when the piece is done."""
+        self._replay(piece, set())
+        jobs = [job for job in self.nets[piece].open if not job.nobody and job.until_h is None]
+        spots = [(self.spots.get((piece, job.index)), job.need.hands_h) for job in jobs]
+        self._ends[piece] = max((spot.start_h + hands_h for spot, hands_h in spots if spot is not None), default=0.0)
+
+    def _replay(self, piece: int, touched: set[int]) -> bool:
+        """All steps of a piece again in their order. What follows the touched ones has to stay where it is; but a rest
+        that happens by itself goes with them. False: something would come before its rules."""
+        net, fits = self.nets[piece], True
+        net.reset()
+        for job in net.jobs:
+            if job.closed:
+                continue
+            spot = self.moved.get((piece, job.index)) or self.spots.get((piece, job.index))
+            if touched and not touched.isdisjoint([job.index, *net.counts_from(job)]):
+                asked = net.ask(job)
+                if spot is None or asked is None:
+                    fits = fits and spot is None and (asked is None or job.through)
+                elif asked[0] > spot.start_h + SLACK_h:
+                    fits = fits and job.nobody and (spot.late_h is None or asked[0] <= spot.late_h)
+                    self.moved[piece, job.index] = spot = replace(spot, start_h=asked[0])
+                    touched.add(job.index)
+                if job.through:
+                    touched.add(job.index)
+            net.mark(job, None if spot is None else spot.start_h)
+        return fits
+
+    def _job(self, name: Name) -> Job:
+        return self.nets[name[0]].jobs[name[1]]
+
+    def _spot(self, name: Name) -> Spot:
+        return self.moved.get(name, self.spots[name])
+
+
+def _worked(net: Net, now_h: float) -> Iterator[float]:
+    """When somebody did something to the piece, as far as it is recorded."""
+    for job in net.jobs:
+        if job.closed and job.start_h is not None and job.start_h <= now_h and job.node.step.until is None:
+            yield job.start_h

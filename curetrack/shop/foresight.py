@@ -10,6 +10,7 @@ from curetrack.errors import BadInput
 from curetrack.facts import Piece, Reading, Shape
 from curetrack.instants import from_h, to_h
 from curetrack.ledger import View
+from curetrack.profile.folders import DEFAULT_PROFILE
 from curetrack.shop.compared import Compared
 from curetrack.shop.desk import Known
 from curetrack.shop.recipes import Pairs
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Prospects"]
 
-DEFAULT_PROFILE, DEFAULT_SHAPE = "bagged-tabletop", Shape(1.2, 0.6, 0.04)
+DEFAULT_SHAPE = Shape(1.2, 0.6, 0.04)
 ASSUMED_degC, ASSUMED_pct = 20.0, 60.0  # where nothing was ever measured or forecast: said, never hidden
 MOST_DAYS = 92
 SHOWN = 14

@@ -94,6 +94,22 @@ def test_a_damaged_ledger(ledger: Ledger) -> None:
         ledger.entries()
 
 
+def test_a_look_through_the_whole_file(ledger: Ledger) -> None:
+    """A page in the middle of the table is of another kind: what is read most of the time does not come by it."""
+    assert ledger.damage() == ""
+    for number in range(2000):
+        say(ledger, f"{number} " * 20)
+    assert ledger.damage() == ""
+    ledger.close()
+    assert ledger.path is not None
+    whole = bytearray(ledger.path.read_bytes())
+    middle = len(whole) // 2 // 4096 * 4096
+    whole[middle : middle + 4096] = b"\xa5" * 4096
+    ledger.path.write_bytes(bytes(whole))
+    with Ledger(ledger.path) as again:
+        assert again.damage() != ""
+
+
 def test_a_home_below_a_file(tmp_path: Path) -> None:
     (tmp_path / "home").write_text("a file, not a folder")
     with Ledger(tmp_path / "home" / "ledger.sqlite") as ledger:

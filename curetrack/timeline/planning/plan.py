@@ -6,10 +6,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from curetrack.hours.expand import Rota
-from curetrack.hours.windows import covered_h
 from curetrack.timeline.planning.agreed import Agreed, Remark
 from curetrack.timeline.planning.calendar import Calendar, Need
 from curetrack.timeline.planning.cost import visits_of
+from curetrack.timeline.planning.fits import within_h
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.search import Found, best
@@ -80,7 +80,7 @@ def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
     if job.node.step.every is not None and waits_h > WORTH_SAYING_h and not job.through:
         found.append(Remark("overnight", waits_h, calendar.last_moment_before(spot.earliest_h, calendar.from_h)))
     if job.recoat_to_h is not None and spot.late_h is not None and spot.late_h > spot.earliest_h:
-        quiet_h = covered_h(calendar.quiet, spot.earliest_h, spot.late_h)
+        quiet_h = within_h(calendar.quiet, spot.earliest_h, spot.late_h)
         if quiet_h > (spot.late_h - spot.earliest_h) / 2.0:
             found.append(Remark("quiet", quiet_h, spot.earliest_h))
     lift = job.node.step.kind == "lift" and job.need.people > 1

@@ -11,6 +11,7 @@ from curetrack.errors import BadInput
 from curetrack.facts import Event, Reading, Shape
 from curetrack.instants import from_h, to_h
 from curetrack.ledger import View
+from curetrack.profile.folders import DEFAULT_PROFILE
 from curetrack.shop.compared import Compared
 from curetrack.shop.desk import Known
 from curetrack.shop.recipes import Pairs
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BEST", "ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Prospects"]
 
-DEFAULT_PROFILE, DEFAULT_SHAPE = "bagged-tabletop", Shape(1.2, 0.6, 0.04)
+DEFAULT_SHAPE = Shape(1.2, 0.6, 0.04)
 ASSUMED_degC, ASSUMED_pct = 20.0, 60.0  # where nothing was ever measured or forecast: said, never hidden
 BEST = 3
 SOON_h = 1.0  # the first half-hour is "now" (judgement)

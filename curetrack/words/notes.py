@@ -6,12 +6,14 @@ from curetrack.words.moments import about, duration, moment
 from curetrack.words.rules import GRIPS
 from curetrack.words.voice import Voice
 
-__all__ = ["NOTES", "note_text", "notes_said"]
+__all__ = ["CALM", "NOTES", "note_text", "notes_said"]
 
 NOTES = (
     "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "busy",
-    "loud", "long", "short", "never", "overnight", "waits", "quiet",
+    "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit",
 )  # fmt: skip
+
+CALM = ("visit",)  # what only says why, and asks for nothing
 
 
 def notes_said(line: Line, voice: Voice) -> tuple[str, ...]:
@@ -48,7 +50,20 @@ def note_text(note: Note, voice: Voice) -> str:
             return text or note.rule
 
 
-PLANNED = ("outside", "night", "alone", "busy", "loud", "long", "short", "never", "overnight", "waits", "quiet")
+PLANNED = (
+    "outside",
+    "night",
+    "alone",
+    "busy",
+    "loud",
+    "long",
+    "short",
+    "never",
+    "overnight",
+    "waits",
+    "quiet",
+    "visit",
+)
 
 
 def _planned(note: Note, voice: Voice) -> str:
@@ -75,6 +90,8 @@ def _planned(note: Note, voice: Voice) -> str:
         case "overnight":
             before = f" at the last visit,{when}" if when else ""
             return f"due while nobody is there: lay a wet cloth under the closed sheet{before}; it keeps until then"
+        case "visit":
+            return f"with {clean(note.text)}, one visit: it may wait {hours}"
         case "quiet":
             return f"{hours} of its window lie in your quiet hours"
         case _:

@@ -19,11 +19,13 @@ class Remark(Struct, frozen=True):
     overnight  due while nobody is there: a wet cloth under the sheet at the visit that ends at `at_h`
     waits      ready before the crew can come: it waits `value` hours for them, from `at_h` on
     quiet      its recoat window lies in quiet hours for the most part: `value` hours of it, from `at_h` on
+    visit      it waits `value` hours to be one visit with another step: `text`
     """
 
     rule: str
     value: float | None = None
     at_h: float | None = None
+    text: str = ""
 
 
 class Agreed(Struct, frozen=True):

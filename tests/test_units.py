@@ -284,3 +284,22 @@ def test_require_passes_the_value_and_names_range_and_place() -> None:
 def test_require_refuses_what_is_no_number(value: float) -> None:
     with pytest.raises(OutOfRange):
         units.require("age", value, 0.0, math.inf, "h")
+
+
+@pytest.mark.parametrize(
+    ("text", "bare"),
+    [
+        ("14", True), ("-3.5", True), (" +7. ", True), (".5", True),
+        ("14C", False), ("", False), ("-", False), ("1 4", False), ("１４", False), ("+-5", False), ("1.2.3", False),
+    ],
+)  # fmt: skip
+def test_a_number_alone_is_told_from_one_with_a_unit(text: str, bare: bool) -> None:
+    assert units.is_bare(text) is bare
+
+
+def test_a_number_alone_is_in_the_unit_that_it_is_read_for() -> None:
+    """68 degF = 20 degC, by definition."""
+    assert units.parse_bare("20", "temperature", "C") == units.parse_temperature("68", "us") == pytest.approx(20.0)
+    assert units.parse_temperature("20", "metric") == units.parse_temperature("20 C", "us") == 20.0
+    with pytest.raises(BadInput, match="where it stands"):
+        units.parse_bare("x", "humidity", "%", where="where it stands")

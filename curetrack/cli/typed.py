@@ -1,16 +1,13 @@
 """Quantities as people type them at the command line, with what was understood echoed where a unit was missing."""
 
-import re
-
 from msgspec import Struct
 
 from curetrack.cli.parser import text as plain
 from curetrack.errors import BadInput
-from curetrack.units import System, parse, require
+from curetrack.units import System, is_bare, parse, parse_temperature, require
 
 __all__ = ["Read", "bare_temperature", "humidity", "temperature", "wind"]
 
-_BARE = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?")
 PLAUSIBLE = {"metric": (-10.0, 45.0), "us": (20.0, 110.0)}  # of a shop, in its own unit: what a bare number may mean
 NAMES = {"metric": "°C", "us": "°F"}
 
@@ -25,7 +22,7 @@ class Read(Struct, frozen=True):
 def temperature(typed: str, system: System, where: str) -> Read:
     """degC of "14C", "57F", "14 °C", "-3C"; a bare number is taken in the shop's unit if that is plausible."""
     typed = plain(typed).replace("\u2212", "-").strip()
-    if _BARE.fullmatch(typed):
+    if is_bare(typed):
         return bare_temperature(float(typed), typed, system, where)
     return Read(parse(typed, "temperature", where=where))
 
@@ -35,8 +32,7 @@ def bare_temperature(number: float, typed: str, system: System, where: str) -> R
     low, high = PLAUSIBLE[system]
     if not low <= number <= high:
         raise BadInput("a temperature without a unit", where=where, found=typed, remedy=f"write {typed}C or {typed}F")
-    value = parse(f"{typed} {'degF' if system == 'us' else 'degC'}", "temperature", where=where)
-    return Read(value, f"{where} {typed} is taken as {typed} {NAMES[system]}")
+    return Read(parse_temperature(typed, system, where=where), f"{where} {typed} is taken as {typed} {NAMES[system]}")
 
 
 def humidity(typed: str, where: str = "--humidity") -> float:

@@ -13,7 +13,7 @@ from curetrack.words.cautions import AUTHORITY, caution_name, caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import SHAPES, shape
 from curetrack.words.moments import about, duration
-from curetrack.words.notes import note_text
+from curetrack.words.notes import CALM, note_text
 from curetrack.words.reasons import check_text
 from curetrack.words.telling import sentence, when_text, why_text
 from curetrack.words.voice import Voice
@@ -92,11 +92,11 @@ def _small(line: Line, voice: Voice, width: int, room: int, *, named: bool, asci
     """Who, when, why, check, careful. Each has its first row before any has its second, and the cautions are told in
     full if all of that has room and else by name. Where not even the first rows have, the check gives way, and before
     it who it is about, if the large letters say that (`named`)."""
-    notes = [clean(note.text) if note.rule == "missed" else note_text(note, voice) for note in line.notes]
+    notes = [(note.rule, clean(note.text) if note.rule == "missed" else note_text(note, voice)) for note in line.notes]
     said = [
         _Said(_who(line, ascii_only=ascii_only), "title", 1),
         _Said(when_text(line, voice), "now" if line.state == "ready" else "title", 2),
-        *(_Said(sentence(text), "alarm", 2) for text in notes),
+        *(_Said(sentence(text), "calm" if rule in CALM else "alarm", 2) for rule, text in notes),
         _Said(why_text(line, voice), "calm", 3),
         _Said(check_text(line) or "", "calm", 2, "Check: "),
     ]

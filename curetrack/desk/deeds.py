@@ -9,7 +9,7 @@ from curetrack.errors import BadInput, CuretrackError
 from curetrack.facts import Check, Place
 from curetrack.shop import Shop, View
 from curetrack.timeline.types import Line
-from curetrack.units import format_quantity, parse
+from curetrack.units import format_quantity, parse, parse_temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import moment
 from curetrack.words.refusals import refusal_text
@@ -177,9 +177,7 @@ class Deeds:
             return "humidity", parse(word, "humidity")
         if "/" in word or word.casefold().endswith(("mph", "kn")):
             return "speed", parse(word, "speed")
-        bare = word.lstrip("+-").replace(".", "", 1).isdigit()
-        unit = "F" if self._shop.settings.units == "us" else "C"
-        return "temperature", parse(f"{word}{unit}" if bare else word, "temperature")
+        return "temperature", parse_temperature(word, self._shop.settings.units)
 
     def _try(self, line: Line, word: str, write: Callable[[datetime], str]) -> Said:
         now = self._now()

@@ -17,6 +17,7 @@ from curetrack.instants import to_h
 __all__ = ["NIGHT", "Rota", "rota_windows"]
 
 DAY = timedelta(days=1)
+ALL_DAY = Span(0, 1440)
 NIGHT = Span(22 * 60, 6 * 60 + 30)  # where no quiet hours are set: when people sleep (common practice, no source)
 
 
@@ -65,23 +66,27 @@ def rota_windows(  # noqa: PLR0917 -- the key of the memo
     zone: tzinfo, weekly: Weekly | None, away: tuple[date, ...], extra: tuple[Day, ...], first: date, days: int
 ) -> Windows:
     """The windows of a week with its exceptions, from the local day before `first` (a window over midnight may still be
-    open) to so many days after it."""
+    open) to so many days after it.
+
+    A day away is cut out from midnight to midnight, of whatever reaches into it; an extra day has hours of its own in
+    place of those that begin on it.
+    """
     from dateutil.rrule import WEEKLY, rrule, rruleset
 
     start = datetime.combine(first - DAY, time())
     end = start + (days + 1) * DAY
-    special = {*away, *(day.date for day in extra)}
+    own = [_window(zone, day.date, ALL_DAY) for day in extra]  # days with hours of their own
     found: list[tuple[float, float]] = []
     for spans, weekdays in _by_spans(weekly):
         rule = rruleset()
         rule.rrule(rrule(WEEKLY, dtstart=start, until=end, byweekday=weekdays))
-        for day in special:
-            rule.exdate(datetime.combine(day, time()))
+        for day in extra:
+            rule.exdate(datetime.combine(day.date, time()))
         found += [_window(zone, at.date(), span) for at in rule for span in spans]
     if weekly is None:  # any time, but for the days away
-        found += without(ALWAYS, joined(_window(zone, day, Span(0, 1440)) for day in special))
+        found += without(ALWAYS, joined(own))
     found += [_window(zone, day.date, span) for day in extra for span in day.spans]
-    return joined(found)
+    return without(joined(found), joined(_window(zone, day, ALL_DAY) for day in away))
 
 
 def _by_spans(weekly: Weekly | None) -> list[tuple[tuple[Span, ...], list[int]]]:

@@ -270,6 +270,12 @@ class Ledger:
             found: int | None = connection.execute("SELECT max(recorded_at) FROM event").fetchone()[0]
             return found
 
+    def damage(self) -> str:
+        """What SQLite's quick look through the whole file finds amiss; empty: nothing, or nothing is recorded yet."""
+        with self._reading() as connection:
+            said = "ok" if connection is None else str(connection.execute("PRAGMA quick_check(1)").fetchone()[0])
+        return "" if said == "ok" else said
+
     def pieces_said_since(self, event_id: int) -> set[str]:
         """Names of pieces of which an event with a higher number speaks."""
         with self._reading() as connection:

@@ -61,6 +61,10 @@ class Log:
             self._read(fact)
         return self
 
+    def start_over(self) -> None:
+        """The ledger was replaced: its rows are read from the first one on. What was told stays known."""
+        self.last_id = 0
+
     def told(self, key: str) -> Told | None:
         """What is known of a key."""
         return self._told.get(key)

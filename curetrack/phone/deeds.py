@@ -17,7 +17,7 @@ from curetrack.errors import BadInput, CuretrackError
 from curetrack.facts import Check, Place
 from curetrack.shop import Receipt, Shop, View
 from curetrack.timeline.types import Line
-from curetrack.units import parse
+from curetrack.units import parse, parse_temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import moment
 from curetrack.words.refusals import tapped
@@ -144,9 +144,7 @@ class Taps:
         if place is None:
             raise BadInput("no such place", found=deed.place[:40], remedy=f"use {', '.join(get_args(Place))}")
         typed = deed.temp.strip()
-        bare = typed.lstrip("+-").replace(".", "", 1).isdigit()
-        unit = "F" if self._shop.settings.units == "us" else "C"
-        temp = parse(f"{typed}{unit}" if bare else typed, "temperature") if typed else None
+        temp = parse_temperature(typed, self._shop.settings.units) if typed else None
         damp = deed.humidity.strip()
         humidity = parse(f"{damp.removesuffix('%').strip()}%", "humidity") if damp else None
         self._shop.add_reading(

@@ -20,7 +20,7 @@ from curetrack.errors import LONGEST, BadInput, CuretrackError, StoreTrouble
 from curetrack.facts import Place
 from curetrack.phone.keyed import Doorman, too_often
 from curetrack.shop import Shop
-from curetrack.units import parse
+from curetrack.units import parse, parse_bare
 from curetrack.words.clean import clean
 
 __all__ = ["SENSOR", "Sensors"]
@@ -94,11 +94,7 @@ def _quantity(typed: str | float, what: str, unit: str) -> float | None:
     what is soldered into a sensor."""
     if isinstance(typed, float):
         return parse(f"{typed:.6f}{unit}", what)
-    text = typed.strip()
-    if not text:
-        return None
-    bare = text.isascii() and text.lstrip("+-").replace(".", "", 1).isdigit()
-    return parse(f"{text}{unit}" if bare else text, what)
+    return parse_bare(typed.strip(), what, unit) if typed.strip() else None
 
 
 def _sent(body: bytes, content_type: str) -> Sent:

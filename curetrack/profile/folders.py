@@ -2,7 +2,9 @@
 
 from pathlib import Path
 
-__all__ = ["parts", "shipped"]
+__all__ = ["DEFAULT_PROFILE", "parts", "shipped"]
+
+DEFAULT_PROFILE = "bagged-tabletop"  # where none is named
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _SHELVES = (_PACKAGE / "_profiles", _PACKAGE.parent / "profiles")  # installed; in a working copy

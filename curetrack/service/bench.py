@@ -238,7 +238,7 @@ class Bench:
         self._woken.set()
         if changed.replaced:
             self.log.warning("the ledger was removed or replaced: read anew")
-            self._post.log.last_id = 0
+            self._post.log.start_over()
         if changed.nudges:
             await self._read_nudges()
         if changed.settings:

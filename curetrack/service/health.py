@@ -112,9 +112,9 @@ def undelivered_found(shop: Shop, now: datetime) -> Found:
     failed = _undelivered(shop, now)
     if not failed:
         return Found("nudges", True, "none is undelivered")
-    names = ", ".join(told.title or told.key for told in failed[:MOST_SHOWN])
-    more = f" and {len(failed) - MOST_SHOWN} more" if len(failed) > MOST_SHOWN else ""
-    text = f"undelivered: {names}{more} ({failed[0].why})"
+    names = list(dict.fromkeys(told.title or told.key for told in failed))  # a digest's nudges have its title
+    more = f" and {len(names) - MOST_SHOWN} more" if len(names) > MOST_SHOWN else ""
+    text = f"undelivered: {', '.join(names[:MOST_SHOWN])}{more} ({failed[0].why})"
     return Found("nudges", False, text, "see the channels below, and curetrack today")
 
 

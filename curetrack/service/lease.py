@@ -2,16 +2,15 @@
 it is free the moment its holder is gone, however it went and whatever the clock says.
 """
 
-import errno
 import os
-import sys
 from pathlib import Path
 from typing import IO
+
+from curetrack.locking import locked
 
 __all__ = ["FILE_NAME", "Lease", "is_held"]
 
 FILE_NAME = "bench.lock"
-HELD = (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES, errno.EDEADLK)  # another has it; anything else: no locks here
 
 
 class Lease:
@@ -40,7 +39,7 @@ class Lease:
             return True
         self.trouble = ""
         try:
-            taken = _locked(file)
+            taken = locked(file)
         except OSError as error:  # a disk without locks, as some network folders are
             file.close()
             self.trouble = (
@@ -92,36 +91,8 @@ def is_held(home: Path) -> bool | None:
     a service that starts in that moment takes it at its next try."""
     try:
         with (home / FILE_NAME).open("r+", encoding="ascii", errors="replace") as file:
-            return not _locked(file)
+            return not locked(file)
     except FileNotFoundError:
         return False
     except OSError:
         return None
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    FAR = 1 << 30  # a byte that nobody reads, so that the id can be read while it is locked
-
-    def _locked(file: IO[str]) -> bool:
-        try:
-            file.seek(FAR)
-            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
-        except OSError as error:
-            if error.errno in HELD:
-                return False
-            raise
-        return True
-
-else:
-    import fcntl
-
-    def _locked(file: IO[str]) -> bool:
-        try:
-            fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
-            if error.errno in HELD:
-                return False
-            raise
-        return True

@@ -32,6 +32,11 @@ class Variant(Struct, frozen=True):
     sets: tuple[tuple[str, str], ...] = ()
     settings: tuple[tuple[str, str], ...] = ()  # hours, crew, crew_hours
 
+    @property
+    def people(self) -> int | None:
+        """How many can be called, where that is what is otherwise."""
+        return next((int(value) for key, value in self.settings if key == "crew"), None)
+
 
 class Outcome(Struct, frozen=True):
     """A variant with the timeline that follows from it."""
@@ -65,9 +70,9 @@ class Compared(Recipes):
         agreed = None
         if is_planned(settings):
             pieces = [mine, *self._others(known.name, view)]
-            agreed = plan_of(pieces, settings, view.now).agreed[mine.piece.name]
+            agreed = plan_of(pieces, settings, view.now, people=variant.people).agreed[mine.piece.name]
         timeline = solve_prepared(mine, view.now, agreed=agreed, people=settings.crew)
-        return Outcome(variant, timeline, profile, settings)
+        return Outcome(variant, _alone(timeline) if variant.people == 1 else timeline, profile, settings)
 
     def _settings_of(self, variant: Variant) -> "Settings":
         from curetrack.settings import changed
@@ -108,3 +113,14 @@ class Compared(Recipes):
             for known, profile, course, _ in self._together(self._active(view), view)
             if known.name != name and known.piece is not None
         ]
+
+
+def _alone(timeline: "Timeline") -> "Timeline":
+    """With the warning that nobody can be called. (The setting 1 does not say so much: it may not have been set.)"""
+    from curetrack.timeline.types import Alert
+
+    for line in timeline.lines:
+        if line.crew > 1 and line.state not in ("done", "skipped") and not line.optional:
+            alert = Alert("warn", "short_crew", 1.0, float(line.crew), at=line.plan_at, step=line.step)
+            return replace(timeline, alerts=(*timeline.alerts, alert))
+    return timeline

@@ -1,15 +1,17 @@
 """Looking ahead from the facts: when to pour, on the calendar that the other pieces leave. Writes nothing."""
 
 from collections.abc import Callable, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from curetrack.errors import BadInput
-from curetrack.facts import Piece, Reading, Shape
+from curetrack.facts import Event, Reading, Shape
 from curetrack.instants import from_h, to_h
 from curetrack.ledger import View
+from curetrack.profile.folders import DEFAULT_PROFILE
 from curetrack.shop.compared import Compared
 from curetrack.shop.desk import Known
 from curetrack.shop.recipes import Pairs
@@ -18,16 +20,16 @@ if TYPE_CHECKING:
     from curetrack.climate.course import Course
     from curetrack.profile.types import Profile
     from curetrack.timeline.planning.calendar import Calendar
+    from curetrack.timeline.planning.choice import Choice
     from curetrack.timeline.planning.job import Taken
     from curetrack.timeline.planning.net import Net
-    from curetrack.timeline.planning.when import Choice
-    from curetrack.timeline.solve import Prepared
 
-__all__ = ["ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Prospects"]
+__all__ = ["BEST", "ASSUMED_degC", "ASSUMED_pct", "Foresight", "Outlined", "Prospects"]
 
-DEFAULT_PROFILE, DEFAULT_SHAPE = "bagged-tabletop", Shape(1.2, 0.6, 0.04)
+DEFAULT_SHAPE = Shape(1.2, 0.6, 0.04)
 ASSUMED_degC, ASSUMED_pct = 20.0, 60.0  # where nothing was ever measured or forecast: said, never hidden
-MOST_DAYS = 92
+BEST = 3
+SOON_h = 1.0  # the first half-hour is "now" (judgement)
 SHOWN = 14
 
 Tell = Callable[[int, int], None]
@@ -40,7 +42,7 @@ class Outlined(Struct, frozen=True):
     shape: Shape
     profile: "Profile"
     need_by: datetime | None
-    events: tuple[object, ...]
+    events: tuple[Event, ...]
     assumed: tuple[str, ...]  # profile, size
 
 
@@ -56,6 +58,18 @@ class Prospects(Struct, frozen=True):
     people: int
     others: int
     judged: int
+    counted: bool = False  # whether it is known how many can be called
+    held_degC: float | None = None  # where there is no forecast: as last measured, and held
+
+    @property
+    def best(self) -> "tuple[Choice, ...]":
+        """The three to choose from: those that hold; where none does, those that fail least."""
+        return tuple([choice for choice in self.days if choice.holds][:BEST] or self.days[:BEST])
+
+    @property
+    def holds(self) -> bool:
+        """Whether a pour can be recommended."""
+        return any(choice.holds for choice in self.days)
 
 
 class Foresight(Compared):
@@ -90,62 +104,54 @@ class Foresight(Compared):
         tell: Tell = lambda _done, _all: None,
     ) -> Prospects:  # fmt: skip
         """Each half-hour of a stretch judged. Raises BadInput for a stretch that is none."""
-        from curetrack.timeline.planning.net import Net
-        from curetrack.timeline.planning.when import best_by_day, half_hours, judge, judge_one
+        from curetrack.shop.candidates import Candidates
+        from curetrack.shop.stretch import check_stretch
+        from curetrack.timeline.planning.choice import best_by_day
+        from curetrack.timeline.planning.when import half_hours, judge, judge_one
 
-        self._check_stretch(outlined, start, end, view.now)
+        check_stretch(
+            start, end, need_by=outlined.need_by, people=people, now=view.now, zone=self.settings.zone
+        )  # fmt: skip
+        start = max(start, view.now)
         with self.ledger.snapshot():
-            calendar, others, hold = self._left_by_others(outlined.name, view)
+            calendar, others, hold = self._left_by_others(outlined.name, people, view)
             course, missing = self._course_ahead(outlined.name, view)
+            held = course.temp_degC(to_h(view.now)) if self.ledger.forecast(view) is None else None
         pours_h = half_hours(to_h(start), to_h(end))
         if not pours_h:
             raise BadInput("no half-hour lies between them", where="--from, --to", remedy="give it a day at least")
-        prepared = _prepared(outlined, course, view.now, from_h(pours_h[0]))
-        need_by_h = None if outlined.need_by is None else to_h(outlined.need_by)
-        net = Net(outlined.name, prepared.basis, prepared.graph, need_by_h=need_by_h, untouched=True)
-        hold(net)
-        choices = judge(net, calendar, pours_h, tell)
+        candidates = Candidates(outlined, course, view.now, hold)
+        choices = judge(candidates.net, calendar, pours_h, tell)
         days = best_by_day(choices, lambda at_h: from_h(at_h).astimezone(self.settings.zone).date())[:SHOWN]
-        days = [judge_one(net, calendar, choice.pour_h, marked=True) for choice in days]
-        obvious = [
-            (label, judge_one(net, calendar, at_h, marked=True))
-            for label, at_h in self._obvious(pours_h)
-            if at_h not in {choice.pour_h for choice in days[:3]}
-        ]
-        return Prospects(
-            outlined, tuple(days), tuple(obvious), (*outlined.assumed, *missing), start, end,
-            people if people is not None else self.settings.crew, others, len(choices),
+        days = [judge_one(candidates.net(choice.pour_h), calendar, choice.pour_h, marked=True) for choice in days]
+        called = people if people is not None else self.settings.crew
+        found = Prospects(
+            outlined, tuple(days), (), (*outlined.assumed, *missing), start, end, called, others, len(choices),
+            people is not None or called > 1, None if "temperature" in missing else held,
         )  # fmt: skip
+        shown = {choice.pour_h for choice in found.best}
+        obvious = [
+            (label, judge_one(candidates.net(at_h), calendar, at_h, marked=True))
+            for label, at_h in self._obvious(pours_h, to_h(view.now))
+            if at_h not in shown
+        ]
+        return replace(found, obvious=tuple(obvious))
 
-    def _check_stretch(self, outlined: Outlined, start: datetime, end: datetime, now: datetime) -> None:
-        need_by = outlined.need_by
-        if need_by is not None and need_by <= now:
-            raise BadInput("that is already past", where="--need-by", found=self._local(need_by),
-                           remedy="name a day to come")  # fmt: skip
-        if end <= now or end <= start:
-            raise BadInput("ends before it begins", where="--from, --to", found=self._local(end),
-                           remedy="name a later end")  # fmt: skip
-        if end - start > timedelta(days=MOST_DAYS):
-            raise BadInput(f"longer than {MOST_DAYS} days", where="--from, --to", found=self._local(end),
-                           remedy="no forecast reaches so far: name a nearer end")  # fmt: skip
-        if need_by is not None and need_by <= start:
-            raise BadInput("needed before the first pour that is looked at", where="--need-by",
-                           found=self._local(need_by), remedy="name a later day, or an earlier --from")  # fmt: skip
-
-    def _local(self, at: datetime) -> str:
-        return at.astimezone(self.settings.zone).strftime("%Y-%m-%d %H:%M")
-
-    def _left_by_others(self, name: str, view: View) -> "tuple[Calendar, int, Callable[[Net], None]]":
+    def _left_by_others(
+        self, name: str, people: int | None, view: View
+    ) -> "tuple[Calendar, int, Callable[[Net], None]]":
         """The maker's calendar with what the other pieces take, how many they are, and what makes a net wait for the
         forms that they have."""
         from curetrack.hours.rota import rota_of
         from curetrack.shop.planner import is_planned, plan_of, shared_of
         from curetrack.timeline.planning.calendar import Calendar
+        from curetrack.timeline.planning.called import called
         from curetrack.timeline.planning.sharing import hold_back, taken_by
 
         shared = shared_of(self.settings)
         taken: dict[str, Taken] = {}
-        calendar = Calendar(rota_of(self.settings), to_h(view.now))
+        rota = rota_of(self.settings)
+        calendar = Calendar(rota if people is None else called(rota, people), to_h(view.now))
         others = self._others(name, view)
         if is_planned(self.settings) and others:
             plan = plan_of(others, self.settings, view.now)
@@ -168,17 +174,11 @@ class Foresight(Compared):
             names.append("humidity")
         return (self.course([*used, *missing], view, name) if missing else course), tuple(names)
 
-    def _obvious(self, pours_h: Sequence[float]) -> list[tuple[str, float]]:
-        """Now, and the first Saturday morning at nine."""
+    def _obvious(self, pours_h: Sequence[float], now_h: float) -> list[tuple[str, float]]:
+        """Now, if that is looked at, and the first Saturday morning at nine."""
         zone = self.settings.zone
         saturday = next(
             (h for h in pours_h if (at := from_h(h).astimezone(zone)).weekday() == 5 and at.hour == 9), None
         )
-        return [("now", pours_h[0]), *([("saturday", saturday)] if saturday not in (None, pours_h[0]) else [])]
-
-
-def _prepared(outlined: Outlined, course: "Course", now: datetime, pour_at: datetime) -> "Prepared":
-    from curetrack.timeline.solve import prepare
-
-    piece = Piece(outlined.name, outlined.shape, outlined.profile.id, "", now, pour_at, outlined.need_by)
-    return prepare(piece, outlined.profile, outlined.events, course, now)  # type: ignore[arg-type]  # Events
+        now = [("now", pours_h[0])] if pours_h[0] < now_h + SOON_h else []
+        return [*now, *([("saturday", saturday)] if saturday is not None and ("now", saturday) not in now else [])]

@@ -21,15 +21,19 @@ def is_planned(settings: "Settings") -> bool:
     return bool(hours or settings.shared)
 
 
-def plan_of(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan":
-    """Of pieces that are prepared for the same moment."""
+def plan_of(
+    pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime", *, people: int | None = None
+) -> "Plan":
+    """Of pieces that are prepared for the same moment. `people`: so many can be called, whatever the settings say."""
     from curetrack.hours.rota import rota_of
     from curetrack.instants import to_h
+    from curetrack.timeline.planning.called import called
     from curetrack.timeline.planning.net import Net
     from curetrack.timeline.planning.plan import plan_nets
 
     nets = [Net(each.piece.name, each.basis, each.graph, need_by_h=each.basis.need_by_h) for each in pieces]
-    return plan_nets(nets, rota_of(settings), to_h(now), shared_of(settings))
+    rota = rota_of(settings)
+    return plan_nets(nets, rota if people is None else called(rota, people), to_h(now), shared_of(settings))
 
 
 def shared_of(settings: "Settings") -> "tuple[Shared, ...]":

@@ -183,7 +183,7 @@ def _notes(placed: Placed, basis: Basis, missed: str) -> tuple[Note, ...]:
     if answers and not answers[-1].passed and placed.is_open:
         found.append(Note("failed", placed.node.step.fail, at=_shown(answers[-1].at_h)))
     if placed.agreed is not None and placed.is_open:
-        found += [Note(r.rule, r.text, r.value, unit="h", at=_shown(r.at_h)) for r in placed.agreed.remarks]
+        found += [Note(r.rule, r.text, value=r.value, unit="h", at=_shown(r.at_h)) for r in placed.agreed.remarks]
     if not missed and _clashes(placed):
         found.append(Note("clash", _cost_of(placed.node.step), at=_shown(placed.late_h)))
     ended = placed.node.ended or placed.node.step.until is not None  # that needs no record

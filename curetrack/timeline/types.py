@@ -44,7 +44,7 @@ class Reason(Struct, frozen=True):
 
 class Note(Struct, frozen=True):
     """A remark on one step: rule is override, missed, crew, grip, clash, failed, unrecorded, ended, outside, night,
-    alone, long, short, never, overnight, waits, quiet, taken."""
+    alone, busy, loud, long, short, never, overnight, waits, quiet, visit, taken."""
 
     rule: str
     text: str = ""

@@ -6,7 +6,7 @@ Steps that only have to come before another (`before`) are planned just in time,
 
 import math
 
-from curetrack.instants import to_h
+from curetrack.instants import or_never, to_h
 from curetrack.profile.types import Step
 from curetrack.timeline.asked import answers_of, with_check
 from curetrack.timeline.before import plan_before
@@ -247,14 +247,10 @@ class Walk:
             since.count_h if since else None,
             _latest_known([p.count_h for p in coats]) if coats else from_h,
             _latest_known([p.end_h for p in coats]) if coats else from_h,
-            faces_of(node, _or_inf(closed_h), basis, self.graph, self.placed) if wanted else Faces(-math.inf),
+            faces_of(node, or_never(closed_h), basis, self.graph, self.placed) if wanted else Faces(-math.inf),
         )  # fmt: skip
 
 
 def _latest_known(times: list[float | None]) -> float | None:
     known = [at_h for at_h in times if at_h is not None]
     return max(known) if known and len(known) == len(times) else None
-
-
-def _or_inf(at_h: float | None) -> float:
-    return math.inf if at_h is None else at_h

@@ -5,9 +5,9 @@ import re
 from functools import cache
 
 from curetrack.errors import BadInput, OutOfRange
-from curetrack.units.table import DIMS, Dim, dimension
+from curetrack.units.table import DIMS, Dim, System, dimension
 
-__all__ = ["parse", "require", "split_number"]
+__all__ = ["is_bare", "parse", "parse_bare", "parse_temperature", "require", "split_number"]
 
 LONGEST = 60  # characters; no quantity that a person writes is longer
 LARGEST = 1e12  # in any base unit; beyond it is a slip of the hand
@@ -20,6 +20,7 @@ _NUMBER = r"""(?:
 _QUANTITY = rf"\s*(?P<sign>[+-])?\s*{_NUMBER}\s*(?P<unit>.*?)\s*"
 _PART = rf"\s*{_NUMBER}\s*(?P<unit>[a-z]+|'|\")\s*"
 _COMMA = r"\s*[+-]?[0-9]+,[0-9]+(?![0-9,])"
+_ALONE = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)"
 _WRITTEN = str.maketrans({
     "−": "-", "–": "-", "²": "2", "³": "3", "º": "°", "˚": "°", "℃": "°C", "℉": "°F", "⁄": "/", "·": "", "∙": "",
     "⋅": "", "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8", "’": "'",
@@ -96,6 +97,21 @@ def parse(text: str, dim: str, *, where: str = "") -> float:
     if number < 0 and not kind.signed:
         raise BadInput(f"{kind.label} cannot be negative", where=where, found=text, remedy=_like(kind))
     return value
+
+
+def is_bare(text: str) -> bool:
+    """Whether it is a number alone, without a unit: 14, -3.5, .5"""
+    return _compiled(_ALONE).fullmatch(text.strip()) is not None
+
+
+def parse_bare(text: str, dim: str, unit: str, *, where: str = "") -> float:
+    """The same as `parse`; but a number alone is in `unit`."""
+    return parse(f"{text.strip()}{unit}" if is_bare(text) else text, dim, where=where)
+
+
+def parse_temperature(text: str, system: System, *, where: str = "") -> float:
+    """degC; a number alone is in the shop's unit."""
+    return parse_bare(text, "temperature", "F" if system == "us" else "C", where=where)
 
 
 def spell(written: str) -> str:

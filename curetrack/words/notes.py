@@ -6,12 +6,14 @@ from curetrack.words.moments import about, duration, moment
 from curetrack.words.rules import GRIPS
 from curetrack.words.voice import Voice
 
-__all__ = ["NOTES", "note_text", "notes_said"]
+__all__ = ["CALM", "NOTES", "note_text", "notes_said"]
 
 NOTES = (
-    "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "long",
-    "short", "never", "overnight", "waits", "quiet", "taken",
+    "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "busy",
+    "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit", "taken",
 )  # fmt: skip
+
+CALM = ("visit",)  # what only says why, and asks for nothing
 
 
 def notes_said(line: Line, voice: Voice) -> tuple[str, ...]:
@@ -48,7 +50,21 @@ def note_text(note: Note, voice: Voice) -> str:
             return text or note.rule
 
 
-PLANNED = ("outside", "night", "alone", "long", "short", "never", "overnight", "waits", "quiet", "taken")
+PLANNED = (
+    "outside",
+    "night",
+    "alone",
+    "busy",
+    "loud",
+    "long",
+    "short",
+    "never",
+    "overnight",
+    "waits",
+    "quiet",
+    "visit",
+    "taken",
+)
 
 
 def _planned(note: Note, voice: Voice) -> str:
@@ -62,6 +78,10 @@ def _planned(note: Note, voice: Voice) -> str:
             return f"{hours} at night: fresh concrete does not wait. An earlier pour keeps the night free"
         case "alone":
             return "the crew cannot come then, and fresh concrete does not wait: ask somebody, or pour on their day"
+        case "busy":
+            return "your hands have other work then: pour at another time (curetrack when), or let somebody else do it"
+        case "loud":
+            return "it is loud, and that is in your quiet hours: pour at another time (curetrack when)"
         case "long":
             return f"it wants {hours} in one go, and no stretch of your hours is so long: open one with extra hours"
         case "short":
@@ -74,6 +94,8 @@ def _planned(note: Note, voice: Voice) -> str:
         case "taken":
             until = f"taken until{when}" if when else "taken, and no end of it is in sight"
             return f"{clean(note.text)}: {until}"
+        case "visit":
+            return f"with {clean(note.text)}, one visit: it may wait {hours}"
         case "quiet":
             return f"{hours} of its window lie in your quiet hours"
         case _:

@@ -1,47 +1,102 @@
 """What speaks for a pour and against it, in words."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from curetrack.instants import from_h
-from curetrack.timeline.planning.when import Choice, Fault
+from curetrack.timeline.planning.choice import Choice, Fault
 from curetrack.words.amounts import amount, temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, duration, moment
 from curetrack.words.voice import Voice
 
-__all__ = ["RISKS", "fault_text", "why_pour"]
+__all__ = ["RISKS", "fault_text", "few_text", "helps_text", "why_pour"]
 
 RISKS = ("frost", "frost_maybe", "mix_hot", "form_cold", "placing", "cold_cure", "evaporation")
+HELPS = "Slides, a tilting frame or wheels take weight off the hands."
+SAME_h = 0.25
 MOST = 2  # of what speaks against a pour, so much is said
 
 
 def why_pour(choice: Choice, best: Choice, voice: Voice, *, hours: bool = True) -> str:
-    """One sentence or two: what speaks against it, gravest first, else what makes it good; beside the best one how much
-    later it is done. `hours`: whether the maker's hours are known."""
-    parts = [fault_text(fault, voice) for fault in _told(choice.faults)]
-    visits = f"{choice.cost.visits} visits"
-    if not parts:
-        said = "every step falls into your hours and its window" if hours else (
-            "no window is missed; your hours are not set, so that steps may fall into the night"
-        )  # fmt: skip
-        said = f"nothing speaks against it: {said}; {visits}"
-    else:
-        said = "; ".join(parts)
-    if choice is best or choice.done_h is None or best.done_h is None:
-        return _sentence(said)
-    later_h = choice.done_h - best.done_h
-    if abs(later_h) >= 12.0:
-        said += f"; done {duration(abs(later_h))} {'later' if later_h > 0 else 'sooner'} than the best"
-    return _sentence(said)
+    """One sentence: what speaks against it, gravest first, else what makes it good. Of one that is not the best: what
+    the best does not have against it, and by how much it is done later. `hours`: whether the maker's are known."""
+    if choice.pour_h == best.pour_h:
+        return _sentence("; ".join(_against(choice.faults, voice)) or _good(choice, hours=hours))
+    new = [fault for fault in choice.faults if not _is_shared(fault, best)]
+    said = _against(new, voice)
+    if not choice.holds:
+        return _sentence("; ".join(said or _against(choice.faults, voice)))
+    if not said:
+        more = bool(_against(best.faults, voice))
+        said = ["nothing more speaks against it than against the best" if more else "nothing speaks against it either"]
+    return _sentence("; ".join([*said, *_beside(choice, best)]))
+
+
+def _against(faults: Sequence[Fault], voice: Voice) -> list[str]:
+    return [fault_text(fault, voice) for fault in _told(faults)]
 
 
 def _told(faults: Sequence[Fault]) -> list[Fault]:
-    """The gravest, each rule once."""
+    """The gravest, each rule once. Too few people are too few for every pour: said beside them all (`few_text`)."""
     found: list[Fault] = []
     for fault in faults:
-        if fault.rule not in {other.rule for other in found}:
+        if fault.rule not in {"few", *(other.rule for other in found)}:
             found.append(fault)
     return found[:MOST]
+
+
+def _good(choice: Choice, *, hours: bool) -> str:
+    nothing = "nothing else" if any(fault.rule == "few" for fault in choice.faults) else "nothing"
+    if hours:
+        return f"{nothing} speaks against it: every step falls into your hours and its window"
+    return f"{nothing} speaks against it: no window is missed; your hours are not set, so that steps may fall at night"
+
+
+def _is_shared(fault: Fault, best: Choice) -> bool:
+    """Whether the best has the same against it, to no less a degree."""
+    return any(
+        (fault.rule, fault.step) == (other.rule, other.step) and (fault.value or 0.0) <= (other.value or 0.0) + SAME_h
+        for other in best.faults
+    )
+
+
+def _beside(choice: Choice, best: Choice) -> list[str]:
+    """By how much later it is done, and with how many more visits."""
+    said: list[str] = []
+    if choice.done_h is not None and best.done_h is not None:
+        later_h = choice.done_h - best.done_h
+        if abs(later_h) < SAME_h:
+            said.append("done at the same time")
+        else:
+            said.append(f"done {duration(abs(later_h))} {'later' if later_h > 0 else 'sooner'} than the best")
+    more = choice.cost.visits - best.cost.visits
+    if more > 0:
+        said.append(f"{more} more visit{'s' if more > 1 else ''}")
+    return said
+
+
+def few_text(choice: Choice, people: int, lifts: Collection[str] = ()) -> str:
+    """That a step wants more people than can be called; "" where it does not. Of one of the `lifts`: what helps."""
+    fault = next((fault for fault in choice.faults if fault.rule == "few"), None)
+    if fault is None:
+        return ""
+    have = "you are alone" if people == 1 else f"{people} can be called, you included"
+    said = _sentence(f"{clean(fault.step)} wants {fault.value or 0.0:.0f} people, and {have}")
+    return f"{said} {HELPS}" if fault.step in lifts else said
+
+
+def helps_text(choice: Choice) -> str:
+    """What would help where even this pour, the least bad one, cannot be recommended: by what stands in its way."""
+    gravest = choice.faults[0].rule if choice.faults else ""
+    match gravest:
+        case "frost" | "form_cold" | "unseen":
+            return "A warmer shop, or a later stretch (--from, --to), would help."
+        case "mix_hot":
+            return "A cooler hour would help, so more hours early in the day, or a later stretch (--from, --to)."
+        case "busy" | "absent" | "loud" | "never" | "short" | "late":
+            return "Other hours or a later stretch would help (curetrack shop --set hours=..., --from, --to)."
+        case _:
+            return "A faster mix, a warmer shop, more hours, another sealer: curetrack compare shows what each brings."
 
 
 def fault_text(fault: Fault, voice: Voice) -> str:
@@ -66,6 +121,14 @@ def fault_text(fault: Fault, voice: Voice) -> str:
         case "taken":
             until = f"taken until{at}" if at else "taken, with no end in sight"
             return f"{step}: {until}"
+        case "busy":
+            return f"{step}{at} would fall on other work, and there is one pair of hands"
+        case "loud":
+            return f"{step}{at} is loud, and falls into your quiet hours"
+        case "absent":
+            return f"{step} wants {hours} right before it, and your hours do not hold them"
+        case "unmet":
+            return f"{step} wants a warmth or an air that the forecast does not give by then"
         case "short":
             return f"no time for {step} before it: {hours} short"
         case "late":

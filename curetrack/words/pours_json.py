@@ -5,7 +5,7 @@ from typing import Any
 from curetrack.instants import from_h
 from curetrack.settings import Settings
 from curetrack.shop.foresight import ASSUMED_degC, ASSUMED_pct, Prospects
-from curetrack.timeline.planning.when import Choice
+from curetrack.timeline.planning.choice import Choice
 from curetrack.words.jsons import FORMAT, iso, rounded
 from curetrack.words.pours import RISKS, why_pour
 from curetrack.words.voice import Voice
@@ -37,7 +37,8 @@ def _assumed(found: Prospects, voice: Voice, settings: Settings) -> dict[str, An
         "away": settings.away or None,
         "quiet_hours": settings.quiet_hours or None,
         "crew": found.people,
-        "crew_hours": settings.crew_hours or None,
+        "crew_hours": settings.crew_hours or None if found.people > 1 else None,
+        "crew_short": _crew_short(found),
         "temp_degC": ASSUMED_degC if "temperature" in found.assumed else None,
         "humidity_pct": ASSUMED_pct if "humidity" in found.assumed else None,
         "other_pieces": found.others,
@@ -46,12 +47,19 @@ def _assumed(found: Prospects, voice: Voice, settings: Settings) -> dict[str, An
     }
 
 
+def _crew_short(found: Prospects) -> dict[str, Any] | None:
+    """The step that wants most, if it wants more people than can be called."""
+    few = next((fault for choice in found.days[:1] for fault in choice.faults if fault.rule == "few"), None)
+    return None if few is None or few.value is None else {"step": few.step, "people": round(few.value)}
+
+
 def _option(choice: Choice, best: Choice | None, voice: Voice, settings: Settings) -> dict[str, Any]:
     cost = choice.cost
     return {
         "pour_at": iso(from_h(choice.pour_h), voice.zone),
         "done_at": None if choice.done_h is None else iso(from_h(choice.done_h), voice.zone),
         "done_slow_at": None if choice.slow_h is None else iso(from_h(choice.slow_h), voice.zone),
+        "holds": choice.holds,
         "why": why_pour(choice, best or choice, voice, hours=bool(settings.hours)),
         "costs": {
             "late_h": rounded(cost.late_h),

@@ -28,7 +28,8 @@ from curetrack.profile.types import Profile
 from curetrack.settings import Settings
 from curetrack.timeline.planning.calendar import Calendar
 from curetrack.timeline.planning.net import Net
-from curetrack.timeline.planning.search import Found, best, by_deadline
+from curetrack.timeline.planning.plan import plan_nets
+from curetrack.timeline.planning.search import Found, by_deadline
 from curetrack.timeline.solve import Prepared, prepare
 from curetrack.timeline.walk import Walk
 
@@ -104,8 +105,7 @@ def _gaps(shops: list[tuple[Rota, list[Prepared]]]) -> None:
 
 
 def _plan(rota: Rota, pieces: list[Prepared]) -> Found:
-    now_h = to_h(NOW)
-    return best(_nets(pieces), lambda: Calendar(rota, now_h))
+    return plan_nets(_nets(pieces), rota, to_h(NOW)).found
 
 
 def _edf(rota: Rota, pieces: list[Prepared]) -> Found:

@@ -6,23 +6,23 @@ several runs, in seconds of the processor.
 """
 
 import gc
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from statistics import median
 from time import process_time
 from zoneinfo import ZoneInfo
 
 from curetrack.cli.main import GARBAGE_AT
 from curetrack.climate.course import build_course
-from curetrack.facts import Piece, Reading, Shape
+from curetrack.facts import Reading, Shape
 from curetrack.hours.rota import rota_of
 from curetrack.instants import to_h
 from curetrack.profile.load import compile_profile
 from curetrack.profile.shelf import find
 from curetrack.settings import Settings
+from curetrack.shop.candidates import Candidates
+from curetrack.shop.foresight import Outlined
 from curetrack.timeline.planning.calendar import Calendar
-from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.when import half_hours, judge
-from curetrack.timeline.solve import prepare
 
 NOW = datetime(2026, 3, 14, 9, tzinfo=UTC)
 RUNS = 7
@@ -44,16 +44,15 @@ def main() -> None:
     start = to_h(NOW) - 14 * 24.0
     rows = [Reading(start + k, 12.0 + 5.0 * (k % 24) / 24.0, 55.0, id=k + 1) for k in range(14 * 24)]
     course = build_course(rows, None, ZoneInfo("Europe/Berlin"))
-    piece = Piece("", Shape(1.5, 0.8, 0.04), profile_id, "", NOW, NOW + timedelta(days=1))
+    outlined = Outlined("", Shape(1.5, 0.8, 0.04), profile, None, (), ())
     print("two weeks of half-hours, one piece    judged   best   median")
     for name, settings in SHOPS.items():
         found, judged = [], 0
         for _ in range(RUNS):
             begun = process_time()
-            prepared = prepare(piece, profile, (), course, NOW)
-            net = Net("", prepared.basis, prepared.graph, untouched=True)
+            candidates = Candidates(outlined, course, NOW)
             calendar = Calendar(rota_of(settings), to_h(NOW))
-            judged = len(judge(net, calendar, half_hours(to_h(NOW), to_h(NOW) + 14 * 24.0)))
+            judged = len(judge(candidates.net, calendar, half_hours(to_h(NOW), to_h(NOW) + 14 * 24.0)))
             found.append(process_time() - begun)
         print(f"{name:36}{judged:8}{min(found):8.2f}{median(found):8.2f} s")
 

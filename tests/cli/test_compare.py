@@ -67,6 +67,17 @@ def test_a_planned_pour_at_another_moment(maker: Maker) -> None:
     assert (strips[1] - strips[0]).total_seconds() == pytest.approx(3 * 86400, abs=60)
 
 
+def test_columns_that_do_not_fit_stand_below(cold: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    """At 80 each row stays one line, and what it is held against stands in each block."""
+    monkeypatch.setenv("COLUMNS", "80")
+    out = cold.ok("compare", "bench", *(word for temp in (12, 14, 16, 18, 20) for word in ("--temp", f"{temp}C"))).out
+    heads = [line.split("  ") for line in out.splitlines() if "as it is" in line]
+    named = [name for head in heads for cell in head if (name := cell.strip()) and name != "as it is"]
+    assert (len(heads), named) == (2, ["at 12C", "at 14C", "at 16C", "at 18C", "at 20C"])
+    assert sum(line.startswith("all done ") for line in out.splitlines()) == 2
+    assert max(len(line) for line in out.splitlines()) <= 80
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

@@ -4,15 +4,20 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from textual.pilot import Pilot
+from textual.widgets import Input, Static
+
+from curetrack.desk.app import Dashboard
 from curetrack.desk.ports import News
 from curetrack.facts import Forecast, Shape
 from curetrack.settings import Settings
 from curetrack.shop import Shop, View
 from curetrack.timeline.types import Timeline
 
-__all__ = ["T0", "Alone", "hours"]
+__all__ = ["LARGE", "SMALL", "T0", "Alone", "hours", "kinds", "press", "screen", "type_in"]
 
 T0 = datetime(2026, 3, 2, 9, tzinfo=UTC)
+SMALL, LARGE = (80, 24), (120, 40)  # terminals
 PROFILE = Path(__file__).with_name("desk.toml")
 
 
@@ -65,3 +70,25 @@ class Alone:
     def seen(self, key: str) -> None:
         self.read.append(key)
         self.news = tuple(one for one in self.news if one.key != key)
+
+
+def screen(app: Dashboard) -> str:
+    """What is read on it."""
+    return str(app.query_one("#board", Static).render())
+
+
+def kinds(beside: Alone, piece: str = "bench") -> list[tuple[str, str]]:
+    """What was recorded since the pour: kind and step."""
+    return [(event.kind, event.step) for event in beside.shop.events(piece, View(beside.at)) if event.kind != "pour"]
+
+
+async def press(pilot: Pilot[None], *keys: str) -> None:
+    """Keys, and all that follows from them."""
+    await pilot.press(*keys)
+    await pilot.pause()
+
+
+async def type_in(pilot: Pilot[None], app: Dashboard, text: str) -> None:
+    """The answer to what is asked."""
+    app.query_one("#ask", Input).value = text
+    await press(pilot, "enter")

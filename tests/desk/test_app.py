@@ -9,8 +9,6 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from textual.pilot import Pilot
-from textual.widgets import Input, Static
 
 from curetrack.desk import app as desk_app
 from curetrack.desk import keys
@@ -19,33 +17,12 @@ from curetrack.desk.keys import Taps
 from curetrack.desk.ports import News
 from curetrack.facts import Forecast, Shape
 from curetrack.shop import View
-from tests.desk.beside import PROFILE, T0, Alone, hours
-
-SMALL, LARGE = (80, 24), (120, 40)
-
-
-@pytest.fixture
-def beside(tmp_path: Path) -> Alone:
-    return Alone(tmp_path / "home", "bench")
-
-
-def screen(app: Dashboard) -> str:
-    """What is read on it."""
-    return str(app.query_one("#board", Static).render())
+from tests.desk.beside import LARGE, PROFILE, SMALL, T0, Alone, hours, kinds, press, screen, type_in
 
 
 def flowing(app: Dashboard) -> str:
     """The same without its line breaks."""
     return " ".join(screen(app).split())
-
-
-def kinds(beside: Alone, piece: str = "bench") -> list[tuple[str, str]]:
-    return [(event.kind, event.step) for event in beside.shop.events(piece, View(beside.at)) if event.kind != "pour"]
-
-
-async def press(pilot: Pilot[None], *keys: str) -> None:
-    await pilot.press(*keys)
-    await pilot.pause()
 
 
 def stripped(beside: Alone) -> None:
@@ -274,8 +251,7 @@ async def test_a_refusal_is_said_in_full_and_without_options_of_the_command_line
         beside.comes_to(hours(26))
         app._came_at = -math.inf
         await press(pilot, "d")
-        app.query_one("#ask", Input).value = "2"
-        await press(pilot, "enter")
+        await type_in(pilot, app, "2")
         assert "4 people are needed and 2 named. Call more, or let wheels, slides or a tilting frame" in flowing(app)
         assert "take the weight." in flowing(app)
         assert "--" not in flowing(app)

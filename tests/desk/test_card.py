@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from rich.text import Text
 
+from curetrack.cli.views.parts import remark_rows
 from curetrack.desk.card import card_rows, countdown, nothing_rows
 from curetrack.desk.font import big
 from curetrack.desk.head import title_lines
@@ -65,6 +66,15 @@ def test_a_window_says_what_is_left_of_it_and_only_its_last_hour_blinks() -> Non
 def test_a_late_step_does_not_blink() -> None:
     line = line_with(state="late", late_at=after(-1), closes="window")
     assert card_rows(line, voice(), 80, 15, lit=True) == card_rows(line, voice(), 80, 15, lit=False)
+
+
+@pytest.mark.parametrize(("rule", "style"), [("visit", "calm"), ("waits", "alarm")])
+def test_what_only_says_why_is_no_alarm(rule: str, style: str) -> None:
+    """On the card and at the command line; what asks for something is one."""
+    line = line_with(notes=(Note(rule, "Mist it", 2.0, "h"),))
+    said = next(row for row in card_rows(line, voice(), 80, 24) if "2 h" in row.plain)
+    assert (STYLES["alarm"] in {str(said.style), *(str(span.style) for span in said.spans)}) is (style == "alarm")
+    assert [span.style for row in remark_rows(line, voice()) for span in row.body] == [style.replace("calm", "dim")]
 
 
 # --- fits everywhere -------------------------------------------------------------------------------------------------

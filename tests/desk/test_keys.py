@@ -5,39 +5,12 @@ from queue import Queue
 from types import SimpleNamespace
 
 import pytest
-from textual.pilot import Pilot
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from curetrack.desk.app import Dashboard
 from curetrack.desk.ports import News
 from curetrack.shop import View
-from tests.desk.beside import T0, Alone, hours
-
-SMALL, LARGE = (80, 24), (120, 40)
-
-
-@pytest.fixture
-def beside(tmp_path: Path) -> Alone:
-    return Alone(tmp_path / "home", "bench")
-
-
-def screen(app: Dashboard) -> str:
-    """What is read on it."""
-    return str(app.query_one("#board", Static).render())
-
-
-def kinds(beside: Alone, piece: str = "bench") -> list[tuple[str, str]]:
-    return [(event.kind, event.step) for event in beside.shop.events(piece, View(beside.at)) if event.kind != "pour"]
-
-
-async def press(pilot: Pilot[None], *keys: str) -> None:
-    await pilot.press(*keys)
-    await pilot.pause()
-
-
-async def type_in(pilot: Pilot[None], app: Dashboard, text: str) -> None:
-    app.query_one("#ask", Input).value = text
-    await press(pilot, "enter")
+from tests.desk.beside import SMALL, T0, Alone, hours, kinds, press, screen, type_in
 
 
 async def test_done_is_one_key(beside: Alone) -> None:

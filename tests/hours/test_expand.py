@@ -4,7 +4,7 @@ Expected instants are written with their offsets, by hand: Berlin is +01:00 unti
 +02:00 between; New York is -05:00, and -04:00 from 8 March to 1 November.
 """
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -76,6 +76,39 @@ def test_only_days_away_leave_any_time_else() -> None:
     found = maker("", date(2026, 12, 20), 10, away="2026-12-24")
     assert not holds(found, h("2026-12-24T12:00+01:00"), h("2026-12-24T12:00+01:00"))
     assert holds(found, h("2026-12-25T03:00+01:00"), h("2026-12-26T03:00+01:00"))
+
+
+@pytest.mark.parametrize(
+    ("away", "until", "since"),
+    [
+        ("2026-01-14", "2026-01-14T00:00+01:00", "2026-01-15T00:00+01:00"),
+        ("2026-01-14..2026-01-20", "2026-01-14T00:00+01:00", "2026-01-21T00:00+01:00"),
+        ("2026-03-29", "2026-03-29T00:00+01:00", "2026-03-30T00:00+02:00"),  # a day of 23 hours
+        ("2026-10-25", "2026-10-25T00:00+02:00", "2026-10-26T00:00+01:00"),  # and one of 25
+        ("2026-10-23..2026-10-24", "2026-10-23T00:00+02:00", "2026-10-25T00:00+02:00"),  # back in the long night
+    ],
+)
+def test_days_away_cut_hours_over_midnight_where_they_begin_and_end(away: str, until: str, since: str) -> None:
+    """The night before ends at midnight; of the last one only what lies after midnight is left."""
+    first = datetime.fromisoformat(until).date() - timedelta(days=1)
+    found = [window for window in maker("daily 22:00-6:00", first, 10, away=away) if window[1] > h(until) - 3]
+    assert found[0] == (h(until) - 2.0, h(until))
+    assert found[1][0] == h(since)
+    assert found[1][1] - h(since) == (7.0 if away.endswith("2026-10-24") else 6.0)
+    assert found[2][0] - found[1][1] == 16.0
+
+
+def test_an_evening_over_midnight_before_a_day_away_ends_at_midnight_also_where_it_was_extra() -> None:
+    found = maker("Mon 9:00-12:00", date(2026, 12, 22), 4, away="2026-12-24", extra="2026-12-23 20:00-2:00")
+    assert found == [(h("2026-12-23T20:00+01:00"), h("2026-12-24T00:00+01:00"))]
+
+
+def test_the_crew_is_cut_by_days_away_as_the_maker_is() -> None:
+    rota = Rota(BERLIN, None, read_away("2026-01-14")[0], (), None, read_crew("Tue-Wed 22:00-2:00")[0])
+    assert rota.crew_for(2, date(2026, 1, 13), 3) == (
+        (h("2026-01-13T22:00+01:00"), h("2026-01-14T00:00+01:00")),
+        (h("2026-01-15T00:00+01:00"), h("2026-01-15T02:00+01:00")),
+    )  # fmt: skip
 
 
 def test_nothing_set_is_always_and_not_known() -> None:

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from curetrack import __version__
 from curetrack.facts import NudgeFact, Shape
 from curetrack.nudge.channels.base import Channel, Message, Sent, Undelivered
+from curetrack.nudge.log import read_log
 from curetrack.service.beat import Beat, write_beat
 from curetrack.service.health import Found, channels_found, service_found, sleep_found, undelivered_found
 from curetrack.service.lease import FILE_NAME, Lease, is_held
@@ -135,9 +136,9 @@ def test_without_a_lock_to_look_at_the_beat_counts(shop: Shop) -> None:
 # --- nudges ----------------------------------------------------------------------------------------------------------
 
 
-def failed(shop: Shop, key: str, step: str) -> None:
+def failed(shop: Shop, key: str, step: str, title: str = "") -> None:
     """Nobody took it."""
-    body: dict[str, object] = {"attempt": 1, "group": key.rpartition("/")[0], "title": f"{step} · bench"}
+    body: dict[str, object] = {"attempt": 1, "group": key.rpartition("/")[0], "title": title or f"{step} · bench"}
     fact = NudgeFact(0, key, "intent", "desktop", "bench", step, SOON, SOON, {**body})
     lost = NudgeFact(0, key, "failed", "", "bench", step, SOON, SOON, {"attempt": 1, "why": "nobody is there"})
     shop.log_nudges([fact, lost])
@@ -153,6 +154,14 @@ def test_what_nobody_took_is_told_while_its_reason_lasts(shop: Shop) -> None:
     assert (found.ok, found.text) == (False, "undelivered: look · bench (nobody is there)")
     shop.done("bench", "look", now=SOON)
     assert undelivered_found(shop, SOON + timedelta(minutes=1)).ok
+
+
+def test_what_went_out_in_one_card_is_told_once(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whether their reasons last is another question."""
+    for key, title in (("bench/a/ready", "3 things now"), ("bench/b/ready", "3 things now"), ("bench/c/ready", "")):
+        failed(shop, key, key.split("/")[1], title)
+    monkeypatch.setattr("curetrack.service.health._undelivered", lambda shop, _now: read_log(shop.nudges()).undelivered)
+    assert undelivered_found(shop, SOON).text == "undelivered: 3 things now, c · bench (nobody is there)"
 
 
 def test_of_a_piece_that_is_gone_nothing_is_told(shop: Shop) -> None:

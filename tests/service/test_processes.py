@@ -20,6 +20,7 @@ from curetrack.service.beat import read_beat
 from curetrack.shop import Shop
 from tests.bus import FakeDaemon, notify_daemon, session_bus
 from tests.cli.test_bench import Service
+from tests.disk import mounted
 from tests.service.fake import Carrier, bench_of
 from tests.service.test_bench import PROFILE, READY, STRIP, Place, settled, titles
 
@@ -184,16 +185,9 @@ def test_a_home_that_cannot_be_written(open_tmp: Path) -> None:
 
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 800 kB, where one may be mounted."""
-    place = tmp_path / "disk"
-    place.mkdir()
-    mount = subprocess.run(
-        ["/bin/mount", "-t", "tmpfs", "-o", "size=800k", "tmpfs", str(place)], capture_output=True, check=False
-    )
-    if mount.returncode:
-        pytest.skip("no right to mount a small disk here; SQLite's own limit stands for it in test_bench")
-    yield place
-    subprocess.run(["/bin/umount", str(place)], check=True)
+    """A disk of 800 kB."""
+    with mounted(tmp_path / "disk", "800k", "SQLite's own limit stands for it in test_bench") as place:
+        yield place
 
 
 def fill(ballast: Path) -> None:
@@ -207,7 +201,6 @@ def fill(ballast: Path) -> None:
     assert os.statvfs(ballast).f_bavail == 0
 
 
-@pytest.mark.skipif(not Path("/bin/mount").exists(), reason="no mount here; SQLite's own limit stands for it")
 async def test_a_service_that_starts_on_a_full_disk(small_disk: Path) -> None:
     """It cannot even make SQLite's side files; nothing is lost, and all is written down when there is room."""
     place = Place(small_disk / "home")

@@ -119,6 +119,11 @@ def test_a_note_is_words_and_keeps_its_text(rule: str) -> None:
         assert "Scuff evenly." in text
 
 
+def test_what_waits_for_a_visit_says_for_which() -> None:
+    line = line_with(notes=(Note("visit", "Mist it (shelf)", 1.5, "h"),))
+    assert notes_said(line, voice()) == ("with Mist it (shelf), one visit: it may wait 1 h 30 min",)
+
+
 def test_an_override_is_shown_with_its_reason() -> None:
     line = line_with(state="done", done_at=after(-1), notes=(Note("override", "form was needed", at=after(-1)),))
     assert notes_said(line, voice()) == ('done against the hold, with the note "form was needed"',)

@@ -16,12 +16,11 @@ from curetrack.fit.document import own_document, written
 from curetrack.fit.mix import own_mix
 from curetrack.fit.table import LARGEST_BYTES, read_breaks
 from curetrack.profile.check import sense
+from curetrack.profile.folders import DEFAULT_PROFILE
 from curetrack.profile.load import compile_profile, load_document
 from curetrack.profile.shelf import find
 
 __all__ = ["COMMANDS"]
-
-DEFAULT_PROFILE = "bagged-tabletop"
 
 
 def _configure(parser: ArgumentParser) -> None:

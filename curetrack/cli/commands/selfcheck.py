@@ -5,7 +5,7 @@ import sqlite3
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from signal import SIGINT, default_int_handler, signal
@@ -15,7 +15,6 @@ from curetrack.cli.context import Context, home_folder
 from curetrack.cli.layout import Span, row
 from curetrack.cli.parser import Command, add_json
 from curetrack.errors import CuretrackError
-from curetrack.ledger.connect import open_reader
 from curetrack.service.doubts import clock_doubt
 from curetrack.service.health import Found as Item
 from curetrack.service.health import channels_found, service_found, sleep_found, undelivered_found
@@ -27,7 +26,6 @@ __all__ = ["COMMANDS"]
 
 LEAST_FREE_BYTES = 50_000_000
 FRESH_h = 12.0
-WAITS_s = 5.0
 
 
 def _configure(parser: ArgumentParser) -> None:
@@ -170,16 +168,13 @@ def _space(_context: Context) -> Item:
 
 
 def _ledger(context: Context) -> Item:
-    path = context.shop.ledger.path
-    if path is None or not path.exists():
+    ledger = context.shop.ledger
+    path = ledger.path
+    if path is None or not ledger.exists:
         return Item("ledger", True, "nothing is recorded yet")
-    opened = open_reader(path, WAITS_s)
-    if opened is None:
-        return Item("ledger", True, "nothing is recorded yet")
-    with closing(opened[0]) as connection:
-        said = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if said != "ok":
-        return Item("ledger", False, f"damaged: {said}", f"keep a copy of {path}, then restore a backup")
+    damage = ledger.damage()
+    if damage:
+        return Item("ledger", False, f"damaged: {damage}", f"keep a copy of {path}, then restore a backup")
     if not os.access(path, os.W_OK):
         return Item("ledger", False, f"{path} cannot be written", "make it writable")
     return Item("ledger", True, "whole, and can be written")

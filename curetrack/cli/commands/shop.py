@@ -221,6 +221,8 @@ COMMANDS = {
         "Show the shop's settings, or set them. A forecast says what to expect after the last reading. low/high are "
         "the weather report's, today first: the readings of the last days show how late and how damped the shop "
         "follows; with less than a day of readings they are taken as the shop's own. Without a forecast (or with "
-        "steady alone) it goes on as in the last days.",
+        "steady alone) it goes on as in the last days. With hours, away, extra, crew_hours or quiet_hours set, plans "
+        "say when to do each step: within those hours, and small things that may wait at the next visit. Days away are "
+        "cut out from midnight to midnight.",
     )
 }

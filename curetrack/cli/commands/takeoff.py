@@ -9,12 +9,12 @@ from curetrack.cli.parser import Command, add_json, pair, text
 from curetrack.concrete.slab import Slab
 from curetrack.concrete.takeoff import WASTE, Takeoff, takeoff
 from curetrack.errors import BadInput
+from curetrack.profile.folders import DEFAULT_PROFILE
 from curetrack.profile.types import Mix, Profile
 from curetrack.units import System, format_quantity
 
 __all__ = ["COMMANDS"]
 
-DEFAULT_PROFILE = "bagged-tabletop"
 SEALERS = ("penetrating", "film", "resin")
 AID = "By published team factors they should not lift it unaided: wheels, slides, a cart or a tilting frame come first."
 UNDER = "under"  # a step with this in its id coats the underside

@@ -1,14 +1,10 @@
 """`curetrack when`: the best moments to pour, with what each costs, and why the obvious ones are worse."""
 
 from argparse import ArgumentParser, Namespace
-from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from datetime import timedelta
 
 from curetrack.cli.context import Context
 from curetrack.cli.parser import Command, add_view, count, name, pair, text
-
-if TYPE_CHECKING:
-    from curetrack.shop.foresight import Outlined, Prospects
 
 __all__ = ["COMMANDS"]
 
@@ -43,8 +39,8 @@ def _run(args: Namespace, context: Context) -> int:
     outlined = context.shop.outlined(
         args.name, profile=args.profile, shape=shape, need_by=need_by, sets=args.set, view=view
     )  # fmt: skip
-    start = max(view.now, context.time_or_none(args.start, "--from", "future") or view.now)
-    end = context.time_or_none(args.end, "--to", "future") or start + AHEAD
+    start = context.time_or_none(args.start, "--from", "future") or view.now
+    end = context.time_or_none(args.end, "--to", "future") or max(start, view.now) + AHEAD
     with Bar() as bar:
         found = context.shop.pours_ahead(
             outlined, start=start, end=end, people=args.crew, view=view, tell=bar.part("pours judged")
@@ -57,20 +53,7 @@ def _run(args: Namespace, context: Context) -> int:
         from curetrack.cli.views.when import when_rows
 
         context.screen.show(when_rows(found, context.voice, context.settings, context.screen.width))
-    return 0 if _in_time(found, outlined) else 1
-
-
-def _in_time(found: "Prospects", outlined: "Outlined") -> bool:
-    """Whether there is a pour that is done by the day it is needed: the answer is no where there is none."""
-    if outlined.need_by is None or not found.days:
-        return bool(found.days)
-    return any(choice.done_h is not None and _done(choice.done_h) <= outlined.need_by for choice in found.days)
-
-
-def _done(at_h: float) -> datetime:
-    from curetrack.instants import from_h
-
-    return from_h(at_h)
+    return 0 if found.holds else 1
 
 
 COMMANDS = {
@@ -84,6 +67,6 @@ COMMANDS = {
             "curetrack when --json",
         ),
         "The best moments to pour: each half-hour is judged by the whole timeline that would follow, on the hours that "
-        "your other pieces leave. Exit code 1: no pour is done by --need-by.",
+        "your other pieces leave. Exit code 1: none can be recommended (too late, windows missed, frost ...).",
     )
 }

@@ -11,7 +11,7 @@ from curetrack.words.cautions import caution_name, caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import GRADES, SHAPES
 from curetrack.words.moments import about, banded, duration, moment
-from curetrack.words.notes import note_text
+from curetrack.words.notes import CALM, note_text
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.voice import Voice
 
@@ -101,13 +101,13 @@ def careful_rows(line: Line, *, short: bool = False) -> list[Row]:
 
 
 def remark_rows(line: Line, voice: Voice) -> list[Row]:
-    """Overrides, missed windows, failed checks, as sentences."""
+    """Overrides, missed windows, failed checks, what the plan says, as sentences."""
     said = [
-        _sentence(clean(note.text) if note.rule == "missed" and line.state == "late" else note_text(note, voice))
+        (note, clean(note.text) if note.rule == "missed" and line.state == "late" else note_text(note, voice))
         for note in line.notes
         if note.text or note.rule != "missed" or line.state != "late"
     ]
-    return [row(Span(text, "alarm")) for text in said]
+    return [row(Span(_sentence(text), "dim" if note.rule in CALM else "alarm")) for note, text in said]
 
 
 def alert_rows(

@@ -5,52 +5,67 @@ from collections.abc import Mapping
 from curetrack.cli.layout import Row, Span, row, table
 from curetrack.instants import from_h
 from curetrack.settings import Settings
-from curetrack.shop.foresight import ASSUMED_degC, ASSUMED_pct, Prospects
-from curetrack.timeline.planning.when import Choice
+from curetrack.shop.foresight import BEST, ASSUMED_degC, ASSUMED_pct, Prospects
+from curetrack.timeline.planning.choice import Choice
 from curetrack.words.amounts import size, temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, brief, duration, moment
-from curetrack.words.pours import why_pour
+from curetrack.words.pours import few_text, helps_text, why_pour
 from curetrack.words.voice import Voice
 
 __all__ = ["when_rows"]
 
-BEST = 3
+WEEKS_h = 28 * 24.0
 LABELS = {"now": "Now", "saturday": "Saturday morning"}
 
 
 def when_rows(found: Prospects, voice: Voice, settings: Settings, width: int) -> list[Row]:
     """The whole screen."""
-    best = found.days[:BEST]
-    if not best:
-        return [row("No pour is in sight.", flat=True)]
-    shape = found.outlined.shape
-    sized = size((shape.length_m, shape.width_m, shape.thickness_m), voice.system)
-    what = clean(found.outlined.name) or "A piece"
-    rows = [
-        row(
-            Span(f"When to pour: {what}", "title"), Span(f" · {clean(found.outlined.profile.name)}, {sized}"), flat=True
-        )
-    ]
+    best = found.best
+    heads = _heads(found)
+    rows = [*_title(found, voice)]
     rows += [row(Span(text, "dim"), flat=True) for text in _assumed(found, voice, settings)]
+    rows += _few(found)
+    rows += _barred(found)
     rows.append(row())
-    rows += table(("", *(_rank(number) for number in range(len(best)))), _side_by_side(found, best, voice), width)
-    for number, choice in enumerate(best):
-        rows += [row(), _why(f"{_rank(number)}: {_at(choice.pour_h, voice)}. ", choice, best[0], voice, settings)]
+    rows += table(("", *heads), _side_by_side(found, best, voice), width)
+    for head, choice in zip(heads, best, strict=True):
+        rows += [row(), _why(f"{head}: {_at(choice.pour_h, voice)}. ", choice, best[0], voice, settings)]
+    if found.holds and len(best) < min(BEST, len(found.days)):
+        rows += [row(), row("No other day of that stretch holds.", flat=True)]
     for label, choice in found.obvious:
         rows += [row(), _why(f"{LABELS[label]}, {_at(choice.pour_h, voice)}: ", choice, best[0], voice, settings)]
-    need_by = found.outlined.need_by
-    if need_by is not None and not any(c.done_h is not None and from_h(c.done_h) <= need_by for c in found.days):
-        rows += [row(), row(Span("No pour of that stretch is done in time. ", "alarm"), _sooner(), flat=True)]
     return rows
 
 
-def _sooner() -> str:
-    return "Sooner by a faster mix, a warmer shop, more hours or another sealer: curetrack compare shows by how much."
+def _title(found: Prospects, voice: Voice) -> list[Row]:
+    shape, what = found.outlined.shape, clean(found.outlined.name) or "a piece"
+    sized = size((shape.length_m, shape.width_m, shape.thickness_m), voice.system)
+    profile = clean(found.outlined.profile.name)
+    return [row(Span(f"When to pour: {what}", "title"), flat=True), row(f"{profile} · {sized}", flat=True)]
 
 
-def _rank(number: int) -> str:
-    return ("best", "second", "third")[number]
+def _few(found: Prospects) -> list[Row]:
+    lifts = {step.id for step in found.outlined.profile.steps if step.kind == "lift"}
+    said = few_text(found.best[0], found.people, lifts)
+    return [row(Span(said, "alarm"), flat=True)] if said else []
+
+
+def _barred(found: Prospects) -> list[Row]:
+    """Where no pour can be recommended: what stands in the way of the least bad, and what would help."""
+    if found.holds:
+        return []
+    least = found.best[0]
+    if any(fault.rule == "past_need" for fault in least.faults):
+        said = "No pour of that stretch is done in time. "
+    else:
+        said = "No pour of that stretch can be recommended. "
+    return [row(), row(Span(said, "alarm"), helps_text(least), flat=True)]
+
+
+def _heads(found: Prospects) -> tuple[str, ...]:
+    first = "best" if found.holds else "least bad"
+    return (first, "second", "third")[: len(found.best)]
 
 
 def _why(head: str, choice: Choice, best: Choice, voice: Voice, settings: Settings) -> Row:
@@ -70,7 +85,7 @@ def _side_by_side(found: Prospects, best: "tuple[Choice, ...]", voice: Voice) ->
     for label, step in _milestones(found):
         rows.append((label, *(_brief(dict(choice.marks).get(step), voice) for choice in best)))
     rows.append(("all done", *(_brief(choice.done_h, voice) for choice in best)))
-    rows.append(("at the latest", *(_brief(choice.slow_h, voice) for choice in best)))
+    rows.append(("at the latest", *(_slow(choice, voice) for choice in best)))
     if found.outlined.need_by is not None:
         rows.append(("to spare", *(_spare(choice, found) for choice in best)))
     rows.append(("visits", *(str(choice.cost.visits) for choice in best)))
@@ -81,6 +96,13 @@ def _side_by_side(found: Prospects, best: "tuple[Choice, ...]", voice: Voice) ->
         if any(hour >= 1.0 / 60.0 for hour in hours):
             rows.append((label, *(duration(hour) if hour >= 1.0 / 60.0 else "-" for hour in hours)))
     return rows
+
+
+def _slow(choice: Choice, voice: Voice) -> str:
+    """By the slow side of every band; a day that lies weeks off would look exacter than it is."""
+    if choice.slow_h is not None and choice.done_h is not None and choice.slow_h - choice.done_h > WEEKS_h:
+        return "weeks later"
+    return _brief(choice.slow_h, voice)
 
 
 def _spare(choice: Choice, found: Prospects) -> str:
@@ -110,14 +132,16 @@ def _kind(step: str, kinds: Mapping[str, str]) -> str:
 
 
 def _assumed(found: Prospects, voice: Voice, settings: Settings) -> list[str]:
-    said = [f"hours {settings.hours or 'any time'}", f"crew {found.people}"]
-    said += [f"crew comes {clean(settings.crew_hours)}"] if settings.crew_hours else []
+    said = [f"hours {settings.hours or 'any time'}", f"crew {found.people if found.counted else 'not counted'}"]
+    said += [f"crew comes {clean(settings.crew_hours)}"] if settings.crew_hours and found.people > 1 else []
     said += [f"away {settings.away}"] if settings.away else []
     if "temperature" in found.assumed:
         said.append(f"{temperature(ASSUMED_degC, voice.system)} (nothing measured, no forecast)")
     if "humidity" in found.assumed:
         said.append(f"humidity {ASSUMED_pct:.0f} % (nothing measured)")
-    said.append(f"{found.others} other piece{'' if found.others == 1 else 's'} on the go")
+    if found.held_degC is not None:
+        said.append(f"{temperature(found.held_degC, voice.system)} as last measured, and no forecast")
+    said.append(f"{found.others or 'no'} other piece{'' if found.others == 1 else 's'} on the go")
     lines = [f"Assumed: {'; '.join(said)}."]
     named = [word for word in ("profile", "size") if word in found.assumed]
     if named:

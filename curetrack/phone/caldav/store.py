@@ -2,16 +2,15 @@
 written beside and renamed over, so that a kill leaves the old one or the new one. It holds no secret.
 """
 
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import IO
 
 import msgspec
 from msgspec import Struct
 
 from curetrack.errors import StoreTrouble
+from curetrack.locking import locked
 from curetrack.phone.caldav.types import State
 from curetrack.whole import write_whole
 
@@ -66,34 +65,18 @@ def forget(home: Path) -> bool:
 
 @contextmanager
 def only_one(home: Path) -> Iterator[bool]:
-    """Whether this is the only process that syncs this home, for as long as the block lasts. The lock is the operating
-    system's: it is free the moment its holder is gone."""
+    """Whether this is the only process that syncs this home, for as long as the block lasts.
+
+    Raises StoreTrouble where that cannot be seen.
+    """
     try:
         home.mkdir(parents=True, exist_ok=True, mode=0o700)
         file = (home / LOCK_NAME).open("ab")
     except OSError as error:
         raise StoreTrouble(f"{home / LOCK_NAME}: {error.strerror or error}") from error
     with file:
-        yield _locked(file)
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _locked(file: IO[bytes]) -> bool:
         try:
-            file.seek(0)
-            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        return True
-
-else:
-    import fcntl
-
-    def _locked(file: IO[bytes]) -> bool:
-        try:
-            fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            return False
-        return True
+            alone = locked(file)
+        except OSError as error:
+            raise StoreTrouble(f"{home / LOCK_NAME} cannot be locked ({error.strerror or error})") from error
+        yield alone

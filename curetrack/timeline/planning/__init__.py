@@ -9,6 +9,8 @@ cost       what a plan costs, in order of what matters                          
 search     the best of several orders, or of all                                  search.py
 sharing    the same where pieces share a form: one after the other                sharing.py
 plan       from pieces and a rota to agreed moments and what is to be said        plan.py, agreed.py
-when       which moment to pour                                                   when.py
-mend       what would take a clash away, tried                                    mend.py
+when       which moment to pour                                                   when.py, choice.py
+           what the weather and the calendar have against one                     risks.py, against.py
+called     the hours of a crew of another size                                   called.py
+mend       what would take a clash away, tried                                   mend.py
 """

@@ -11,6 +11,8 @@ class Remark(Struct, frozen=True):
     outside    outside the maker's hours, awake, to save a window: `value` hours of it
     night      the same at night, for fresh concrete
     alone      within hours, but the crew it wants cannot come: fresh concrete does not wait for them
+    busy       the hands have other work then, and it cannot be moved: it goes into the pour
+    loud       the same, in quiet hours
     long       longer than any stretch of hours: `value` hours are needed
     short      no time is left before the pour: it is over `value` hours too late for it
     never      no hours, or no crew, in sight
@@ -18,6 +20,7 @@ class Remark(Struct, frozen=True):
     waits      ready before the crew can come: it waits `value` hours for them, from `at_h` on
     taken      what it shares with other pieces, and with which (`text`), is free again at `at_h` (None: not in sight)
     quiet      its recoat window lies in quiet hours for the most part: `value` hours of it, from `at_h` on
+    visit      it waits `value` hours to be one visit with another step: `text`
     """
 
     rule: str

@@ -4,13 +4,14 @@ import math
 
 from msgspec.structs import replace
 
+from curetrack.instants import or_never
 from curetrack.profile.types import Rules
 from curetrack.timeline.crew import crew_needed
 from curetrack.timeline.drying import FACES_OPEN
 from curetrack.timeline.graph import POUR, Graph, Node
 from curetrack.timeline.placed import Basis, Placed
 from curetrack.timeline.planning.calendar import Need
-from curetrack.timeline.planning.job import Drying, Job, needs_of, or_never
+from curetrack.timeline.planning.job import Drying, Job, needs_of
 from curetrack.timeline.planning.limits import closes_h, ends_h
 from curetrack.timeline.planning.links import ancestors, followers, hold_back, passed, tied
 from curetrack.timeline.rules import Situation, air, cool_gap, dew_margin, slab

@@ -15,11 +15,13 @@ __all__ = ["Spot", "first_fit", "how_at", "latest_fit", "spot_for", "within_h"]
 
 LOOKED_AT = 200  # moments that air and dew point may still refuse
 AHEAD_h = 30 * 24.0
+SOONER_h = 24.0  # so much sooner than it must be, work before a pour is done with the crew; else alone (judgement)
 
 
 class Spot(Struct, frozen=True, gc=False):
     """Where a step was placed, and how: "" (in hours), outside, night, alone (without the crew it wants),
-    long (longer than any window), short (no time left before the pour), never."""
+    long (longer than any window), short (no time left before the pour), never; of what cannot be moved also busy (the
+    hands have other work then) and loud (in quiet hours)."""
 
     start_h: float
     late_h: float | None
@@ -41,7 +43,7 @@ def spot_for(
     if saved is not None:
         return Spot(saved[0], late_h, earliest_h, saved[1])
     if start_h is None:
-        return Spot(_quietly(calendar, job.need, from_h), late_h, earliest_h, "never")
+        return Spot(_freely(calendar, job.need, from_h), late_h, earliest_h, "never")
     return Spot(start_h, late_h, earliest_h, how)
 
 
@@ -61,7 +63,7 @@ def first_fit(calendar: Calendar, net: Net, job: Job, from_h: float) -> tuple[fl
         if fit_h is None:
             return None, how
         if how == "long":
-            fit_h = _quietly(calendar, job.need, fit_h)
+            fit_h = _freely(calendar, job.need, fit_h)
         suits_h = net.suits(job, fit_h)
         if suits_h <= fit_h + SLACK_h or suits_h == math.inf:
             return fit_h, how
@@ -89,26 +91,31 @@ def _outside(calendar: Calendar, job: Job, from_h: float, late_h: float) -> tupl
 
 
 def how_at(calendar: Calendar, job: Job, at_h: float) -> str:
-    """How work that cannot be moved lies in the calendar."""
+    """How work that cannot be moved lies in the calendar, the gravest first."""
     end_h = at_h + job.need.hands_h
+    if calendar.free_outside(at_h, at_h, job.need, ()) is None:
+        return "busy"
+    if job.need.loud and within_h(calendar.quiet, at_h, end_h) > SLACK_h:
+        return "loud"
     if calendar.in_hours_h(at_h, end_h) < job.need.hands_h - SLACK_h:
         return "night" if within_h(calendar.nights, at_h, end_h) > 0.0 else "outside"
     return "" if holds(calendar.allowed(job.need), at_h, end_h) else "alone"
 
 
 def latest_fit(calendar: Calendar, net: Net, job: Job, latest_h: float) -> tuple[float, str]:
-    """The last fit before a moment; else without the crew, else outside hours; else there is no time left."""
+    """The last fit before a moment; without the crew, if they come only a day sooner or not at all; else outside hours;
+    else there is no time left."""
     now_h, need = net.basis.now_h, job.need
     if latest_h < now_h:
         return _quietly(calendar, need, now_h), "short"
     if job.nobody:
         return latest_h, ""
     at_h = calendar.last_fit(now_h, latest_h, need)
+    alone_h = calendar.last_fit(now_h, latest_h, Need(need.hands_h, 1, need.loud)) if need.people > 1 else None
+    if alone_h is not None and (at_h is None or alone_h > at_h + SOONER_h):
+        return alone_h, "alone"
     if at_h is not None:
         return at_h, ""
-    at_h = calendar.last_fit(now_h, latest_h, Need(need.hands_h, 1, need.loud)) if need.people > 1 else None
-    if at_h is not None:
-        return at_h, "alone"
     at_h = calendar.free_before(now_h, latest_h, need, calendar.nights)
     return (_quietly(calendar, need, latest_h), "short") if at_h is None else (at_h, "outside")
 
@@ -117,6 +124,13 @@ def _quietly(calendar: Calendar, need: Need, at_h: float) -> float:
     """What is placed for want of hours stays out of quiet hours all the same, if it is loud and that is possible."""
     quiet_h = calendar.free_outside(at_h, at_h + AHEAD_h, need, calendar.quiet) if need.loud else None
     return at_h if quiet_h is None else quiet_h
+
+
+def _freely(calendar: Calendar, need: Need, at_h: float) -> float:
+    """The same, and takes no hands that have other work then."""
+    shut = calendar.quiet if need.loud else ()
+    free_h = calendar.free_outside(at_h, at_h + AHEAD_h, need, shut)
+    return _quietly(calendar, need, at_h) if free_h is None else free_h
 
 
 def within_h(windows: Sequence[tuple[float, float]], start_h: float, end_h: float) -> float:

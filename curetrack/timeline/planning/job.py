@@ -5,13 +5,14 @@ import math
 from msgspec import Struct
 
 from curetrack.concrete.handling import strength_needed_MPa
+from curetrack.instants import or_never
 from curetrack.profile.types import Rules, SetRule
 from curetrack.timeline.clocks import Clocks
 from curetrack.timeline.graph import Node
 from curetrack.timeline.placed import Basis
 from curetrack.timeline.planning.calendar import Need
 
-__all__ = ["Ask", "Drying", "Job", "Taken", "Time", "needs_of", "or_never"]
+__all__ = ["Ask", "Drying", "Job", "Taken", "Time", "needs_of"]
 
 Time = float | None
 Ask = tuple[float, float | None]  # the earliest start, the latest one (None: there is none)
@@ -137,7 +138,3 @@ class _Set(Struct, frozen=True):
 
 
 Needed = _Ripe | _Set
-
-
-def or_never(at_h: float | None) -> float:
-    return math.inf if at_h is None else at_h

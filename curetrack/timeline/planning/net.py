@@ -6,7 +6,7 @@ done: its moments are handed to the walk, which delays them where its rules say 
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from curetrack.timeline.combine import first_common
 from curetrack.timeline.drying import Faces, drying_when
@@ -110,6 +110,16 @@ class Net(Compiled):
     def suits(self, job: Job, at_h: float) -> float:
         """The moment itself if air and dew point allow it then, else the next that they do; inf: none in sight."""
         return first_common(job.spans, at_h) if job.spans else at_h
+
+    def counts_from(self, job: Job) -> Iterator[int]:
+        """All whose moment its own start hangs on."""
+        yield from job.after
+        yield from (lead for lead, _ in job.leads)
+        yield from closers(job, self.number)
+        if job.hardening is not None and job.hardening[2] is not None:
+            yield job.hardening[2]
+        if job.drying is not None:
+            yield from (number for number, *_ in job.drying.ahead)
 
     def mark(self, job: Job, start_h: Time) -> None:
         """The job is placed; None: it cannot be planned."""

@@ -3,17 +3,20 @@
 from collections.abc import Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from curetrack.hours.expand import Rota
 from curetrack.hours.shared import Shared
-from curetrack.hours.windows import covered_h
 from curetrack.timeline.planning.agreed import Agreed, Remark
 from curetrack.timeline.planning.calendar import Calendar, Need
+from curetrack.timeline.planning.cost import visits_of
+from curetrack.timeline.planning.fits import within_h
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.search import Found
 from curetrack.timeline.planning.serial import Spot
-from curetrack.timeline.planning.sharing import best_sharing
+from curetrack.timeline.planning.sharing import best_sharing, is_in_two_places
+from curetrack.timeline.planning.visits import Name, grouped
 
 __all__ = ["Plan", "plan_nets"]
 
@@ -39,17 +42,40 @@ class Plan(Struct, frozen=True):
 
 def plan_nets(nets: Sequence[Net], rota: Rota, now_h: float, shared: Sequence[Shared] = ()) -> Plan:
     """The plan of all pieces at a moment."""
-    found, taken = best_sharing(nets, lambda: Calendar(rota, now_h), shared)
     empty = Calendar(rota, now_h)
+    found, taken = best_sharing(nets, lambda: Calendar(rota, now_h), shared)
+    fewer, beside = _fewer_visits(nets, found, empty)
+    if is_in_two_places(nets, fewer.spots, shared):  # what is shared was to be freed sooner
+        fewer, beside = found, {}
+    found = fewer
     agreed: dict[str, dict[str, Agreed]] = {net.name: {} for net in nets}
-    for (piece, index), spot in found.spots.items():
-        job = nets[piece].jobs[index]
+    for name, spot in found.spots.items():
+        net, job = nets[name[0]], nets[name[0]].jobs[name[1]]
         remarks = _remarks(job, spot, empty)
-        by = taken.get((piece, index))
+        by = taken.get(name)
         if by is not None:
             remarks = (Remark("taken", at_h=by.until_h, text=f"{by.thing} ({by.piece})"), *remarks)
-        agreed[nets[piece].name][job.id] = Agreed(spot.start_h, remarks)
+        if name in beside:
+            remarks = (*remarks, _visit(nets, name, beside[name], spot))
+        agreed[net.name][job.id] = Agreed(spot.start_h, remarks)
     return Plan(agreed, found, tuple(nets))
+
+
+def _fewer_visits(nets: Sequence[Net], found: Found, empty: Calendar) -> tuple[Found, dict[Name, Name]]:
+    """The same plan with what may wait at the next visit, and what each of these waits for."""
+    moved, beside = grouped(nets, found.spots, empty)
+    if not moved:
+        return found, {}
+    spots = found.spots | moved
+    jobs = [(spot, nets[piece].jobs[index]) for (piece, index), spot in spots.items()]
+    work = [(spot.start_h, spot.start_h + job.need.hands_h) for spot, job in jobs if not (job.through or job.nobody)]
+    return replace(found, spots=spots, cost=replace(found.cost, visits=visits_of(work))), beside
+
+
+def _visit(nets: Sequence[Net], name: Name, other: Name, spot: Spot) -> Remark:
+    title = nets[other[0]].jobs[other[1]].node.step.title
+    text = title if other[0] == name[0] else f"{title} ({nets[other[0]].name})"
+    return Remark("visit", spot.start_h - spot.earliest_h, text=text)
 
 
 def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
@@ -66,7 +92,7 @@ def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
     if job.node.step.every is not None and waits_h > WORTH_SAYING_h and not job.through:
         found.append(Remark("overnight", waits_h, calendar.last_moment_before(spot.earliest_h, calendar.from_h)))
     if job.recoat_to_h is not None and spot.late_h is not None and spot.late_h > spot.earliest_h:
-        quiet_h = covered_h(calendar.quiet, spot.earliest_h, spot.late_h)
+        quiet_h = within_h(calendar.quiet, spot.earliest_h, spot.late_h)
         if quiet_h > (spot.late_h - spot.earliest_h) / 2.0:
             found.append(Remark("quiet", quiet_h, spot.earliest_h))
     lift = job.node.step.kind == "lift" and job.need.people > 1

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 
 from msgspec import Struct
 
+from curetrack.instants import or_never
 from curetrack.timeline.planning.calendar import Calendar
 from curetrack.timeline.planning.cost import Cost, SAME_h
 from curetrack.timeline.planning.job import Job
@@ -81,7 +82,7 @@ def _rules(nets: Sequence[Net], dues: dict[tuple[int, int], float]) -> list[tupl
     def due_first(piece: int, job: Job, earliest_h: float, late_h: float | None) -> tuple[float, ...]:
         return (due(piece, job, late_h), earliest_h)
 
-    wanted = sorted(range(len(nets)), key=lambda piece: (_or_inf(nets[piece].need_by_h), piece))
+    wanted = sorted(range(len(nets)), key=lambda piece: (or_never(nets[piece].need_by_h), piece))
     rank = {piece: number for number, piece in enumerate(wanted)}
 
     def by_piece(piece: int, _job: Job, earliest_h: float, _late_h: float | None) -> tuple[float, ...]:
@@ -157,7 +158,3 @@ class _Tree:
 def _found(trial: Pass, rule: str, cost: Cost | None = None) -> Found:
     done = tuple(trial.done_h(piece) for piece in range(len(trial.nets)))
     return Found(dict(trial.spots), trial.cost() if cost is None else cost, done, rule)
-
-
-def _or_inf(at_h: float | None) -> float:
-    return math.inf if at_h is None else at_h

@@ -4,13 +4,14 @@ import math
 from collections.abc import Callable, Sequence
 from heapq import heappop, heappush
 
+from curetrack.instants import or_never
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.before import Early, backwards, early_of, forwards
 from curetrack.timeline.planning.calendar import SLACK_h
 from curetrack.timeline.planning.chains import Chains
 from curetrack.timeline.planning.cost import Cost
 from curetrack.timeline.planning.fits import Spot
-from curetrack.timeline.planning.job import Ask, Job, or_never
+from curetrack.timeline.planning.job import Ask, Job
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.outcome import cost_of, done_h, late_h
 

@@ -10,14 +10,15 @@ from collections.abc import Callable, Mapping, Sequence
 from msgspec import Struct
 
 from curetrack.hours.shared import Shared
+from curetrack.instants import or_never
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.calendar import Calendar, SLACK_h
 from curetrack.timeline.planning.fits import Spot
-from curetrack.timeline.planning.job import Job, Taken, or_never
+from curetrack.timeline.planning.job import Job, Taken
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.search import Found, best
 
-__all__ = ["best_sharing", "hold_back", "taken_by"]
+__all__ = ["best_sharing", "hold_back", "is_in_two_places", "taken_by"]
 
 ROUNDS = 12  # each piece that waits for one that waits takes one more
 GROWING = 6  # rounds after which nobody is let forward any more
@@ -65,6 +66,12 @@ def best_sharing(
             job.later_h = later_h
     found, held = kept if kept is not None else (found, held)
     return found, held | {name: by for name, by in _waits(rows, found.spots).items() if by.until_h is None}
+
+
+def is_in_two_places(nets: Sequence[Net], spots: Mapping[Name, Spot], shared: Sequence[Shared]) -> bool:
+    """Whether something shared is taken before it is free."""
+    rows = [(thing.name, _row(nets, thing)) for thing in shared]
+    return any(_too_soon(spots[name], by) for name, by in _waits(rows, spots).items())
 
 
 def taken_by(nets: Sequence[Net], spots: Mapping[Name, Spot], shared: Sequence[Shared]) -> dict[str, Taken]:

@@ -46,7 +46,7 @@ def life(seed: int, *, most_steps: int = 7, most_pieces: int = 3) -> Life:
     names = [f"p{n}" for n in range(dice.randint(1, most_pieces))]
     pieces = [
         prepared(
-            _steps(dice, dice.randint(1, most_steps)), warm, now, *_facts(dice, now), name=name, need_by=_need(dice)
+            some_steps(dice, dice.randint(1, most_steps)), warm, now, *_facts(dice, now), name=name, need_by=_need(dice)
         )
         for name in names
     ]
@@ -54,7 +54,7 @@ def life(seed: int, *, most_steps: int = 7, most_pieces: int = 3) -> Life:
         dice = random.Random(seed + 10_000)
         for name in [f"ahead{n}" for n in range(dice.choice([0, 0, 1, 2]))]:
             pour = now + dice.choice(AHEAD_h) + dice.uniform(0.0, 1.0)
-            steps = _early_steps(dice) + _steps(dice, dice.randint(1, 4))
+            steps = _early_steps(dice) + some_steps(dice, dice.randint(1, 4))
             pieces.append(prepared(steps, warm, now, name=name, planned=pour, need_by=_need(dice)))
     return Life(of, tuple(pieces), now)
 
@@ -105,7 +105,7 @@ def _early_steps(dice: random.Random) -> str:
     return "".join(made)
 
 
-def _steps(dice: random.Random, count: int) -> str:
+def some_steps(dice: random.Random, count: int) -> str:
     """A row of steps with branches: each follows an earlier one, or the pour."""
     made: list[str] = []
     for n in range(count):

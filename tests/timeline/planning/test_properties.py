@@ -46,9 +46,8 @@ def test_nobody_is_in_two_places_and_the_night_stays_quiet(seeds: range) -> None
             assert spot.start_h >= to_h(at(shop.now)) - SAME_h, (seed, job.id)
             if job.through or job.nobody:
                 continue
-            mixing = job.id == "mix" and spot.how != "short"  # where the maker has set it: a part of the pour
             if job.need.hands_h > 0.0:
-                work.append((spot.start_h, end_h, mixing))
+                work.append((spot.start_h, end_h, spot.how == "busy"))  # mixing, where the pour is set: it says so
             day_h = 24.0 - (quiet[0][1] - quiet[0][0] if quiet else 0.0)
             if job.need.loud and job.need.hands_h <= day_h:  # what is longer than the day's loud hours is said
                 assert covered_h(quiet, spot.start_h, end_h) < SAME_h, (seed, job.id)
@@ -61,8 +60,8 @@ def test_nobody_is_in_two_places_and_the_night_stays_quiet(seeds: range) -> None
                 there = shop.rota.crew_for(job.need.people, first, DAYS)
                 assert any(s - SAME_h <= spot.start_h and end_h <= e + SAME_h for s, e in there), (seed, job.id)
         work.sort()
-        for (_, end_h, one_mixes), (start_h, _, other_mixes) in itertools.pairwise(work):
-            assert end_h <= start_h + SAME_h or one_mixes or other_mixes, seed
+        for (_, end_h, one), (start_h, _, other) in itertools.pairwise(work):
+            assert end_h <= start_h + SAME_h or one or other, seed
 
 
 @pytest.mark.parametrize("seeds", batches(), ids=lambda seeds: f"from {seeds[0]}")

@@ -10,7 +10,7 @@ import math
 from msgspec import Struct
 
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h, Token
-from curetrack.timeline.planning.fits import AHEAD_h, Spot, first_fit, how_at, latest_fit
+from curetrack.timeline.planning.fits import AHEAD_h, SOONER_h, Spot, first_fit, how_at, latest_fit
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 
@@ -95,12 +95,19 @@ def forwards(calendar: Calendar, net: Net, job: Job, early: Early) -> Spot | Non
         saved = _saved(calendar, need, earliest_h, latest_h)
         if saved is not None:
             return Spot(saved[0], over_h, earliest_h, saved[1])
-    if found_h is None:
+        at_h = _sooner_alone(calendar, need, earliest_h, at_h)
+    if at_h == math.inf:
         shut = calendar.quiet if need.loud else ()
         awake_h = calendar.free_outside(earliest_h, earliest_h + AHEAD_h, need, shut)
         return Spot(earliest_h if awake_h is None else awake_h, over_h, earliest_h, "never")
     too_late = at_h > latest_h + SLACK_h and not job.through  # nobody waits for what is optional
     return Spot(at_h, over_h, earliest_h, "short" if too_late else how)
+
+
+def _sooner_alone(calendar: Calendar, need: Need, earliest_h: float, at_h: float) -> float:
+    """What comes too late anyway does not wait for a crew that would make it a day later still."""
+    alone_h = calendar.first_fit(earliest_h, Need(need.hands_h, 1, need.loud)) if need.people > 1 else None
+    return at_h if alone_h is None or at_h <= alone_h + SOONER_h else alone_h
 
 
 def _saved(calendar: Calendar, need: Need, earliest_h: float, latest_h: float) -> tuple[float, str] | None:

@@ -252,6 +252,16 @@ def test_before_a_pour_that_is_near_hours_outside_are_used_where_they_save_it() 
     assert [made.spot(name).how for name in ("form", "clean", "mix")] == ["short", "outside", "outside"]
 
 
+def test_what_is_too_late_for_the_pour_anyway_does_not_wait_days_for_the_crew() -> None:
+    """On Monday at 19:00 for a pour at 20:00; the crew comes on Saturdays, and on the same evening from 20:00 on."""
+    steps = BEFORE.replace('lead = "1 h"\n', 'lead = "1 h"\ncrew = 2\n')
+    for crew, start in (("Sat 9:00-17:00", "Mon 20:00"), ("Mon 20:30-22:00", "Mon 20:30")):
+        made = planned(
+            [prepared(steps, WARM, 56.0, planned=57.0)], rota(crew_hours=crew, hours="daily 8:00-22:00"), 56.0
+        )
+        assert (made.start("clean"), made.spot("clean").how) == (start, "short")
+
+
 def test_a_wait_between_two_steps_before_a_pour_is_kept() -> None:
     """The bead is run on Friday evening, six hours and a night before the cleaning; without the wait both would be done
     on Saturday morning."""

@@ -135,11 +135,10 @@ class Seen(Desk):
         )  # fmt: skip
         if plan is None or not any(alert.rule == "clash" for alert in timeline.alerts):
             return timeline
-        from curetrack.hours.rota import rota_of
         from curetrack.shop.mends import mended
 
         again = partial(self._otherwise, known, prepared, view)
-        return mended(timeline, plan, prepared, rota_of(self.settings), again)
+        return mended(timeline, plan, prepared, self.settings, again)
 
     def _otherwise(
         self, known: Known, prepared: "Prepared", view: View, temp_degC: float | None, pour_at: "datetime | None"

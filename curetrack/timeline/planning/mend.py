@@ -19,6 +19,7 @@ from curetrack.timeline.planning.cost import SAME_h
 from curetrack.timeline.planning.fits import within_h
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
+from curetrack.timeline.planning.outcome import late_h
 from curetrack.timeline.planning.search import by_deadline
 from curetrack.timeline.planning.serial import Spot
 from curetrack.timeline.types import Mend
@@ -51,9 +52,9 @@ class _Wider(Rota, frozen=True):
 
 
 class _Seen(Struct, frozen=True):
-    """One pass: what it costs most, and where the step falls."""
+    """One pass: what the other steps miss, what is done outside the hours, and where the step falls."""
 
-    late_h: float
+    elsewhere_h: float
     astray_h: float
     spot: Spot | None
     before: Spot | None
@@ -80,7 +81,8 @@ def find_mend(step: str, tools: Tools, rota: Rota, taken: Sequence[Window]) -> M
         return None
     for mend, net, hours in _trials(step, tools, rota, as_is):
         then = _seen(step, net, hours, taken)
-        if then.meets and then.late_h < as_is.late_h and then.astray_h <= as_is.astray_h + SAME_h:
+        astray = then.elsewhere_h > as_is.elsewhere_h + SAME_h or then.astray_h > as_is.astray_h + SAME_h
+        if then.meets and not astray:
             spot = then.before if mend.rule == "before" else then.spot
             return mend if spot is None else replace(mend, at=from_h(spot.start_h))
     return None
@@ -132,4 +134,6 @@ def _seen(step: str, net: Net, rota: Rota, taken: Sequence[Window]) -> _Seen:
     spots = {number: found.spots[0, number] for number in job.after if (0, number) in found.spots}
     last = max(spots, key=lambda number: spots[number].start_h, default=None)
     before, pred = (None, None) if last is None else (spots[last], net.jobs[last])
-    return _Seen(cost.late_h, cost.night_h + cost.outside_h, found.spots.get((0, job.index)), before, pred)
+    spot = found.spots.get((0, job.index))
+    elsewhere_h = cost.late_h - (0.0 if spot is None else late_h(net, job, spot))
+    return _Seen(elsewhere_h, cost.night_h + cost.outside_h, spot, before, pred)

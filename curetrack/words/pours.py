@@ -15,6 +15,7 @@ RISKS = ("frost", "frost_maybe", "mix_hot", "form_cold", "placing", "cold_cure",
 HELPS = "Slides, a tilting frame or wheels take weight off the hands."
 SAME_h = 0.25
 MOST = 2  # of what speaks against a pour, so much is said
+DATES = ("past_need", "past_need_maybe")
 
 
 def why_pour(choice: Choice, best: Choice, voice: Voice, *, hours: bool = True) -> str:
@@ -37,12 +38,13 @@ def _against(faults: Sequence[Fault], voice: Voice) -> list[str]:
 
 
 def _told(faults: Sequence[Fault]) -> list[Fault]:
-    """The gravest, each rule once. Too few people are too few for every pour: said beside them all (`few_text`)."""
+    """The gravest, each rule once, and whatever it is about the date that was asked for. Too few people are too few for
+    every pour: said beside them all (`few_text`)."""
     found: list[Fault] = []
     for fault in faults:
         if fault.rule not in {"few", *(other.rule for other in found)}:
             found.append(fault)
-    return found[:MOST]
+    return [*found[:MOST], *(fault for fault in found[MOST:] if fault.rule in DATES)]
 
 
 def _good(choice: Choice, *, hours: bool) -> str:

@@ -10,16 +10,8 @@ from curetrack.timeline.planning.cost import Cost
 __all__ = ["Choice", "Fault", "best_by_day", "weight"]
 
 GRAVE = ("frost", "mix_hot", "form_cold", "busy", "loud")  # what a pour must not meet; the rest is a risk
-BARS = (
-    *GRAVE,
-    "absent",
-    "taken",
-    "short",
-    "late",
-    "never",
-    "unseen",
-    "past_need",
-)  # with one of these it is not recommended
+# With one of these it is not recommended.
+BARS = (*GRAVE, "absent", "taken", "short", "late", "never", "unseen", "past_need")
 MILD = ("frost_maybe", "placing", "unmet", "cold_cure", "evaporation")
 WATCH_h = 1.0  # a band that may reach less than an hour beyond one's hours is no reason to wait for days (judgement)
 APART_h = 6.0  # pours that are nearer to each other are no choice (judgement)

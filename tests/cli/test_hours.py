@@ -40,6 +40,17 @@ def test_a_form_that_two_pieces_share_goes_from_one_to_the_other(maker: Maker) -
     assert "taken until" not in maker.ok("sheet", "bench 2").out
 
 
+@pytest.mark.parametrize(
+    ("said", "astray"),
+    [("mould: top", False), ("mould: top (form..flip)", False), ("mould: top (strip..form)", True),
+     ("mould: top (frm..strip)", True)],
+)  # fmt: skip
+def test_what_is_shared_between_steps_that_no_profile_has_is_said(maker: Maker, said: str, astray: bool) -> None:
+    told = maker.ok("shop", "--set", f"shared={said}")
+    assert ("mould holds nothing yet" in told.err) is astray
+    assert maker.ok("shop", "--json").json["settings"]["shared"] == said
+
+
 def test_a_comment_beside_the_hours_is_kept(maker: Maker) -> None:
     path = maker.home / "settings.toml"
     path.write_text('timezone = "Europe/Berlin"\n# weekdays I am at work\nhours = "Mon-Fri 18:00-21:00"\n')

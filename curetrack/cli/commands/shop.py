@@ -55,6 +55,7 @@ def _run(args: Namespace, context: Context) -> int:
         context.shop.set_settings(args.set)
         for derived in ("settings", "voice"):
             context.__dict__.pop(derived, None)
+        _look_at_shared(context, dict(args.set))
     if expected is None:
         return _show(context)
     context.shop.set_forecast(expected.forecast, now=context.now)
@@ -62,6 +63,12 @@ def _run(args: Namespace, context: Context) -> int:
         context.screen.remark(remark)
     told = forecast_text(expected.forecast, context.settings.units)
     return tell_moves(context, before, f"Forecast: {told}", {"forecast": told})
+
+
+def _look_at_shared(context: Context, said: dict[str, str]) -> None:
+    """Says which shared things hold nothing: a step may be misspelled, or a profile is still to come."""
+    for name in context.shop.shared_astray(context.view) if "shared" in said else ():
+        context.screen.remark(f"{clean(name)} holds nothing yet: no profile has these two steps in this order")
 
 
 def _keep_secret(key: str, context: Context) -> int:

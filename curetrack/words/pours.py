@@ -19,14 +19,14 @@ DATES = ("past_need", "past_need_maybe")
 
 
 def why_pour(choice: Choice, best: Choice, voice: Voice, *, hours: bool = True) -> str:
-    """One sentence: what speaks against it, gravest first, else what makes it good. Of one that is not the best: what
-    the best does not have against it, and by how much it is done later. `hours`: whether the maker's are known."""
+    """One sentence: what speaks against it, gravest first, else what makes it good. Of one that holds but is not the
+    best: what the best does not have against it, and by how much it is done later. `hours`: whether the maker's are
+    known."""
     if choice.pour_h == best.pour_h:
         return _sentence("; ".join(_against(choice.faults, voice)) or _good(choice, hours=hours))
-    new = [fault for fault in choice.faults if not _is_shared(fault, best)]
-    said = _against(new, voice)
     if not choice.holds:
-        return _sentence("; ".join(said or _against(choice.faults, voice)))
+        return _sentence("; ".join(_against(choice.faults, voice)))
+    said = _against([fault for fault in choice.faults if not _is_shared(fault, best)], voice)
     if not said:
         more = bool(_against(best.faults, voice))
         said = ["nothing more speaks against it than against the best" if more else "nothing speaks against it either"]

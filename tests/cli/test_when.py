@@ -284,3 +284,27 @@ def test_no_line_is_wider_than_the_screen(shop: Maker, monkeypatch: pytest.Monke
     for words in ((), ("--crew", "1"), ("--need-by", "in 12 d"), ("--size", "2400x900x50mm")):
         for line in shop.says("when", *words).out.splitlines():
             assert len(line) <= int(width), line
+
+
+@pytest.mark.parametrize("temp", ["-20C", "-5C", "-1C", "2C", "5C", "38C", "45C"])
+def test_no_weather_is_too_bad_to_be_told(maker: Maker, temp: str) -> None:
+    """Where it freezes a set is never reached, and its band has no end: no number of a screen may be one of those."""
+    maker.at(0).ok("temp", "--at=1h ago", "--place", "air", "--", temp)
+    maker.ok("shop", "--set", WEEK, "--set", "quiet_hours=21:00-08:00")
+    for profile in ("bagged-tabletop", "rapid-tabletop", "counter-in-place"):
+        said = maker.says("when", "--profile", profile, "--size", "1200x600x40mm", "--json")
+        assert said.code in {0, 1}, said
+        assert "Infinity" not in said.out
+        assert "NaN" not in said.out
+        shown = maker.says("when", "--profile", profile, "--size", "1200x600x40mm")
+        assert shown.code == said.code
+        assert (said.code == 1) >= temp.startswith("-")  # below zero nobody is told to pour
+
+
+def test_what_cannot_be_recommended_is_told_by_the_gravest_it_has(maker: Maker) -> None:
+    """Also where the least bad of all has it, too."""
+    maker.at(0).ok("temp", "--at=1h ago", "--place", "air", "--", "-2C")
+    maker.ok("shop", "--set", WEEK)
+    told = maker.says("when", "--json").json
+    assert all("frost ahead" in option["why"].casefold() for option in told["options"])
+    assert "frost ahead" in next(one["why"] for one in told["obvious"] if one["label"] != "now").casefold()

@@ -1,5 +1,6 @@
 """What the calendar has against a pour: who mixes, who helps, steps that fit badly, moments known as bands only."""
 
+import math
 from collections.abc import Sequence
 
 from curetrack.timeline.graph import POUR
@@ -11,6 +12,8 @@ from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 
 __all__ = ["crew_at_pour", "hands_at_pour", "mixes_in_hours", "of_spot", "too_few", "watched"]
+
+LOOKED_FOR_h = 14 * 24.0  # for longer nobody looks for a set: in the cold its band may have no end
 
 
 def mixes_in_hours(net: Net, calendar: Calendar, pour_h: float) -> bool:
@@ -103,7 +106,9 @@ def watched(net: Net, calendar: Calendar) -> tuple[float, str]:
             continue
         need_h = net.basis.mix.initial_set_h if rule.point == "initial" else net.basis.mix.final_set_h
         when = net.basis.set_clocks.reach(net.basis.pour_h, need_h).shifted(rule.plus_h)
-        first_h, last_h = when.fast, when.slow + job.need.hands_h
+        first_h, last_h = when.fast, min(when.slow, when.fast + LOOKED_FOR_h) + job.need.hands_h
+        if not math.isfinite(first_h):  # it is not in sight at all, which is said elsewhere
+            continue
         beyond_h = last_h - first_h - calendar.in_hours_h(first_h, last_h)
         if beyond_h > most_h:
             most_h, step = beyond_h, job.id

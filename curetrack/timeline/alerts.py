@@ -4,7 +4,7 @@ One function for each. The published limits are checked against tests/reference.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from msgspec import Struct
@@ -51,7 +51,7 @@ def alerts(scene: Scene) -> tuple[Alert, ...]:
             found += ask(scene)
     for ask in (_inputs, _condensation, _cold_water, _lifts, _short_crew, _need_by, _lines):
         found += ask(scene)
-    found = _lift_said_once(found)
+    found = _short_said_once(_lift_said_once(found), scene.lines)
     order = {"hold": 0, "warn": 1, "hint": 2}
     return tuple(sorted(found, key=lambda alert: order[alert.grade]))
 
@@ -261,6 +261,14 @@ def _lift_said_once(found: list[Alert]) -> list[Alert]:
     if lift is None or short is None or lift.step != short.step:
         return found
     return [replace(short, heavy=lift) if alert is short else alert for alert in found if alert is not lift]
+
+
+def _short_said_once(found: list[Alert], lines: Sequence[Line]) -> list[Alert]:
+    """Before a pour that is too near every step is too late: one warning, for the one that is so by most."""
+    short = {line.step: note.value or 0.0 for line in lines for note in line.notes if note.rule == "short"}
+    clashes = [alert for alert in found if alert.rule == "clash" and alert.step in short]
+    most = max(clashes, key=lambda alert: short[alert.step], default=None)
+    return [alert for alert in found if alert is most or alert not in clashes]
 
 
 def _need_by(scene: Scene) -> Iterable[Alert]:

@@ -215,7 +215,10 @@ def _past_limit(alert: Alert, voice: Voice, _line: Line | None) -> str:
 
 def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
     text = f"{_upper(clean(alert.step))} is planned {_computed(alert.at, voice)}, after its latest moment"
-    if alert.until is not None:
+    short = next((note for note in line.notes if note.rule == "short"), None) if line is not None else None
+    if short is not None and short.value is not None:
+        text = f"No time is left for {clean(alert.step)} before the pour: it is over {duration(short.value)} too late"
+    elif alert.until is not None:
         text += f" {_closing(alert.until, voice)}"
         if alert.at is not None:
             text += f" ({duration((alert.at - alert.until) / timedelta(hours=1))} too late)"

@@ -6,8 +6,10 @@ weekdays 18:00-21:00, weekends 8:00-18:00.
 
 import pytest
 
+from curetrack.words.alerts import alert_said
+from curetrack.words.voice import Voice
 from tests.timeline.making import course, done, hours, line, poured, reading, steady, step, unknown
-from tests.timeline.planning.making import local, planned, prepared, rota
+from tests.timeline.planning.making import BERLIN, local, planned, prepared, rota
 
 WARM = steady(20.0, 50.0)
 
@@ -242,6 +244,10 @@ def test_before_a_pour_that_is_near_the_steps_follow_one_another_from_now(
         assert local(found.plan_at) == made.start(name)
         said = {note.rule: note.value for note in found.notes}
         assert said.get("short") == (None if hours_late is None else pytest.approx(hours_late)), name
+    clashes = [alert for alert in made.timeline().alerts if alert.rule == "clash"]
+    assert [alert.step for alert in clashes] == ["clean"]  # of all that is too late for one pour, said once
+    text = alert_said(clashes[0], Voice(made.now, BERLIN), line(made.timeline(), "clean"))
+    assert text.startswith("No time is left for clean before the pour: it is over ")
 
 
 def test_before_a_pour_that_is_near_hours_outside_are_used_where_they_save_it() -> None:

@@ -45,6 +45,16 @@ class Parser(argparse.ArgumentParser):
             message = f"{message[:LONGEST]}..."
         raise BadInput(message, remedy=f"see {self.prog} --help")
 
+    def _get_value(self, action: argparse.Action, arg_string: str) -> object:
+        """A value that is refused is refused with the name of its option."""
+        try:
+            return super()._get_value(action, arg_string)
+        except BadInput as error:
+            if error.where or not action.option_strings:
+                raise
+            where = action.option_strings[-1]
+            raise BadInput(error.what, where=where, found=error.found, remedy=error.remedy) from error
+
 
 def build(name: str, command: Command, summary: str) -> Parser:
     """The parser of one command, with its examples at the end of its help."""

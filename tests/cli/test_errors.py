@@ -18,9 +18,9 @@ BAD = [
     (("sheet",), "NAME"),
     (("done", "bench"), "STEP"),
     (("done", "bench", "strip", "--check", "maybe"), "--check"),
-    (("done", "bench", "strip", "--crew", "many"), "whole number"),
+    (("done", "bench", "strip", "--crew", "many"), "--crew: a whole number"),
     (("done", "bench", "strip", "--crew", "0"), "at least 1"),
-    (("undo", "bench", "--event", "x"), "whole number"),
+    (("undo", "bench", "--event", "x"), "--event: a whole number"),
     (("pour", "bench", "--set", "novalue"), "KEY=VALUE"),
     # names that do not exist
     (("sheet", "nobody"), "no piece is named 'nobody'"),

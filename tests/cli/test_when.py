@@ -156,7 +156,7 @@ def test_no_pour_in_time_is_a_no(shop: Maker) -> None:
         (("nobody",), "no piece is named"), (("--to", "2026-01-09"), "--to: that is already past"),
         (("--from", "2026-01-08"), "--from: that is already past"), (("--crew", "21"), "--crew: not a number"),
         (("--from", "2027-02-14"), "--from: more than a year ahead"),
-        (("--crew", "many"), "a whole number is wanted"), (("--need-by", "soon"), "--need-by"),
+        (("--crew", "many"), "--crew: a whole number is wanted"), (("--need-by", "soon"), "--need-by"),
         (("--cutout", "400x300@100,100"), "--size"),
     ],
 )  # fmt: skip

@@ -214,15 +214,18 @@ def _past_limit(alert: Alert, voice: Voice, _line: Line | None) -> str:
 
 
 def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
-    text = f"{_upper(clean(alert.step))} is planned {_computed(alert.at, voice)}, after its latest moment"
+    cost = f" If it is missed: {clean(alert.subject)}" if alert.subject else ""
     short = next((note for note in line.notes if note.rule == "short"), None) if line is not None else None
+    if alert.until is not None and alert.until < voice.now and alert.mend is None and short is None:
+        due = f"{_upper(clean(alert.step))} was due by {_closing(alert.until, voice)}, and waits for steps before it"
+        return f"{due}. Say what was done and when, or leave it out.{cost}"
+    text = f"{_upper(clean(alert.step))} is planned {_computed(alert.at, voice)}, after its latest moment"
     if short is not None and short.value is not None:
         text = f"No time is left for {clean(alert.step)} before the pour: it is over {duration(short.value)} too late"
     elif alert.until is not None:
         text += f" {_closing(alert.until, voice)}"
         if alert.at is not None:
             text += f" ({duration((alert.at - alert.until) / timedelta(hours=1))} too late)"
-    cost = f" If it is missed: {clean(alert.subject)}" if alert.subject else ""
     mend = _tried(alert.mend, voice) if alert.mend is not None else _hours_mend(line, voice) or _mend(line)
     return f"{text}. {mend}{cost}"
 

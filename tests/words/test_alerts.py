@@ -114,6 +114,14 @@ def test_a_clash_says_what_would_mend_it(rule: str, remedy: str) -> None:
     assert "2 h too late" in alert_said(EVERY["clash"], voice(), line)
 
 
+def test_a_window_that_has_passed_while_steps_before_it_are_open_asks_what_was_done() -> None:
+    """Nobody can do those steps sooner any more."""
+    text = alert_said(EVERY["clash"], replace(voice(), now=after(29)), line_with())
+    assert "was due by" in text
+    assert "Say what was done and when, or leave it out." in text
+    assert "sooner" not in text
+
+
 def test_too_few_for_what_is_too_heavy_is_one_warning_with_the_load() -> None:
     """Half of 175 kg, and what published team factors leave for four: see the lift's own test."""
     text = alert_said(replace(EVERY["short_crew"], heavy=EVERY["lift"]), voice(), line_with())

@@ -4,6 +4,11 @@
 # CURETRACK_HOME  where the ledger is kept; a new folder, removed at the end, unless it is set
 
 curetrack=${CURETRACK:-curetrack}
+case $curetrack in  # a path from here is still one after a cd
+    /*) ;;
+    *' '*) ;;
+    */*) curetrack=$(pwd)/$curetrack ;;
+esac
 scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
 trap 'exit 130' INT

@@ -57,7 +57,12 @@ def day_of(words: str, today: date, text: str, where: str) -> tuple[date | Recur
     if head in _WORDS:
         return today + timedelta(days=_WORDS[head]), rest
     if head in _DAYS or head in _DAY_NAMES:
-        return Recurring(_DAYS.index(head[:3])), rest
+        weekday = _DAYS.index(head[:3])
+        named = _NAMED.fullmatch(rest)
+        dated = _named(named, text, where) if named else None
+        if dated is not None and dated[0] is not None:  # as our own screens write it: Sat 12 Dec 10:30
+            return _checked(dated, weekday, text, where)
+        return Recurring(weekday), rest
     if iso := _ISO.fullmatch(words):
         return _date(int(iso[1]), int(iso[2]), int(iso[3]), text, where), iso[4] or ""
     if figures := _FIGURES.fullmatch(words):
@@ -76,6 +81,19 @@ def _named(match: re.Match[str], text: str, where: str) -> tuple[date | Recurrin
         return _date(int(match[5]), month, day, text, where), match[6]
     _date(2024, month, day, text, where)  # a leap year, so that 29 Feb is a day
     return Recurring(None, month, day), match[6]
+
+
+def _checked(
+    found: tuple[date | Recurring | None, str], weekday: int, text: str, where: str
+) -> tuple[date | Recurring | None, str]:
+    """With a year, the day of the week has to be the right one."""
+    day = found[0]
+    if isinstance(day, date) and day.weekday() != weekday:
+        raise BadInput(
+            f"that is a {_DAYS[day.weekday()].capitalize()}", where=where, found=text,
+            remedy="leave the day of the week out, or take another day",
+        )  # fmt: skip
+    return found
 
 
 def _date(year: int, month: int, day: int, text: str, where: str) -> date:

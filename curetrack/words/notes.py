@@ -10,7 +10,8 @@ __all__ = ["CALM", "NOTES", "note_text", "notes_said"]
 
 NOTES = (
     "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "busy",
-    "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit", "taken",
+    "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit",
+    "taken",
 )  # fmt: skip
 
 CALM = ("visit",)  # what only says why, and asks for nothing
@@ -51,20 +52,9 @@ def note_text(note: Note, voice: Voice) -> str:
 
 
 PLANNED = (
-    "outside",
-    "night",
-    "alone",
-    "busy",
-    "loud",
-    "long",
-    "short",
-    "never",
-    "overnight",
-    "waits",
-    "quiet",
-    "visit",
+    "outside", "night", "alone", "busy", "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit",
     "taken",
-)
+)  # fmt: skip
 
 
 def _planned(note: Note, voice: Voice) -> str:
@@ -73,7 +63,7 @@ def _planned(note: Note, voice: Voice) -> str:
     when = f" {moment(about(note.at, closing=True), voice)}" if note.at else ""
     match note.rule:
         case "outside":
-            return f"{hours} outside your hours, or its window closes: keep the time free, or move the step before it"
+            return f"{hours} of it lie outside your hours, since its window closes before they open: keep them free"
         case "night":
             return f"{hours} at night: fresh concrete does not wait. An earlier pour keeps the night free"
         case "alone":

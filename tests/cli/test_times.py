@@ -43,6 +43,10 @@ PAST = [
 ]
 FUTURE = [
     ("Sat 9:00", "2026-01-17 09:00"),
+    ("Sat 10 am", "2026-01-17 10:00"),
+    ("Sat 24 Jan 10:30", "2026-01-24 10:30"),
+    ("Sun 13 Dec 2026 10:30", "2026-12-13 10:30"),
+    ("Tue 20 Jan", "2026-01-20 23:59"),
     ("Sat 11:00", "2026-01-10 11:00"),
     ("Sun 9:00", "2026-01-11 09:00"),
     ("11:00", "2026-01-10 11:00"),
@@ -122,6 +126,11 @@ def test_the_order_of_day_and_month_is_never_guessed(text: str, choices: list[st
     with pytest.raises(BadInput, match="order of day and month") as caught:
         parse_time(text, now=NOW, zone=BERLIN)
     assert [choice for choice in choices if choice not in str(caught.value)] == []
+
+
+def test_a_day_of_the_week_that_its_date_is_not_is_refused() -> None:
+    with pytest.raises(BadInput, match="that is a Sun"):
+        parse_time("Mon 13 Dec 2026 10:30", now=NOW, zone=BERLIN, toward="future")
 
 
 def test_an_hour_that_the_clocks_skip_is_refused_with_its_neighbours() -> None:

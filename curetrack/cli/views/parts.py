@@ -47,7 +47,7 @@ def times_text(line: Line, voice: Voice, *, plan: bool = True) -> str:
         parts.append(f"ready {banded(line.ready_at, line.band, voice)}")
     if plan and _plan_tells(line, voice, own=own) and line.plan_at is not None:
         parts.append(f"plan {moment(about(line.plan_at, line.band), voice)}")
-    if line.late_at is not None and line.state != "late":
+    if line.late_at is not None and line.late_at >= voice.now:
         parts.append(f"latest {moment(about(line.late_at, closing=True), voice)}")
     return ", ".join(parts)
 

@@ -49,9 +49,12 @@ class Pass(Chains):
                 return True
 
     def prepare(self) -> None:
-        """What comes before a pour is placed just in time for it, the nearest pour first; what its followers do not
-        wait for is passed."""
+        """Concrete that is in its form goes before everything, in the order of the pours. Then what comes before a pour
+        to come is placed just in time for it, the nearest pour first; what its followers do not wait for is passed."""
         numbers = range(len(self.nets))
+        for piece in sorted(numbers, key=lambda number: or_never(self.nets[number].basis.pour_h)):
+            if self.nets[piece].basis.poured:
+                self._fresh_first(piece, self.nets[piece])
         for piece in sorted(numbers, key=lambda number: or_never(self.nets[number].basis.pour_h)):
             net = self.nets[piece]
             pour = net.number.get(POUR)
@@ -59,6 +62,12 @@ class Pass(Chains):
                 self._before_pour(piece, net, net.jobs[pour], net.basis.pour_h)
         for piece in numbers:
             self._pass_through(piece, self.nets[piece].jobs)
+
+    def _fresh_first(self, piece: int, net: Net) -> None:
+        """What is done to fresh concrete within its window; a chore for another pour must not take its moment."""
+        self._pass_through(piece, net.jobs)
+        while (job := next((j for j in net.jobs if j.is_fresh and j.is_window and net.is_free(j)), None)) is not None:
+            self.place(piece, job)
 
     def free(self, piece: int) -> list[Job]:
         """What can be placed next."""

@@ -252,6 +252,18 @@ def test_before_a_pour_that_is_near_the_steps_follow_one_another_from_now(
     assert [text.partition(". ")[0] for text in texts] == ([said_once] if starts[-1] == "Sat 12:00" else [])
 
 
+def test_a_chore_for_the_next_pour_does_not_take_the_moment_of_fresh_concrete() -> None:
+    """Just poured, Saturday 11:00: to be vibrated within half an hour. The form of the next piece is late already."""
+    fresh = step("pour", after="", kind="place") + step(
+        "vibrate", 'no_later = { wait = "30 min", else = "Leave it." }\nhands_on = "15 min"\ncrew = 2', kind="place"
+    )
+    bench = prepared(fresh, WARM, 0.0, poured(), name="bench")
+    for crew in ({}, {"crew_hours": "Sat 9:00-10:00", "crew": 2}):
+        made = planned([prepared(BEFORE, WARM, 0.0, name="next", planned=5.0), bench], rota(**crew), 0.0)
+        assert made.start("vibrate", 1) == "Sat 11:00"
+        assert made.start("form") == "Sat 11:15"
+
+
 def test_before_a_pour_that_is_near_hours_outside_are_used_where_they_save_it() -> None:
     """Friday 20:00, hours until 21:00; poured on Saturday at 8:00, when hours begin. The cleaning goes into the half
     hour behind Friday's hours, awake; the mixing belongs to the pour."""

@@ -1,6 +1,7 @@
 """Windows: sorted, disjoint, half-open intervals of POSIX hours. Plain tuples, since a plan asks for them often."""
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from heapq import merge
 
@@ -71,7 +72,12 @@ def holds(windows: Sequence[Window], start_h: float, end_h: float) -> bool:
 
 def covered_h(windows: Sequence[Window], start_h: float, end_h: float) -> float:
     """Hours of a stretch that lie in windows."""
-    return sum(max(0.0, min(end_h, last_h) - max(start_h, first_h)) for first_h, last_h in windows)
+    total = 0.0
+    for first_h, last_h in windows[max(0, bisect_right(windows, (start_h, math.inf)) - 1) :]:
+        if first_h > end_h:
+            break
+        total += max(0.0, min(end_h, last_h) - max(start_h, first_h))
+    return total
 
 
 def longest_h(windows: Sequence[Window]) -> float:

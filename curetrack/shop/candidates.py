@@ -43,6 +43,6 @@ class Candidates:
             outlined.name, outlined.shape, outlined.profile.id, "", self._now, from_h(pour_h), outlined.need_by
         )  # fmt: skip
         prepared = prepare(piece, outlined.profile, outlined.events, self._course, self._now)
-        net = Net(outlined.name, prepared.basis, prepared.graph, need_by_h=prepared.basis.need_by_h, untouched=True)
+        net = Net(outlined.name, prepared.basis, prepared.graph, untouched=True)
         self._hold(net)
         return net

@@ -58,7 +58,7 @@ def _mends(
 
     def net(made: "Prepared") -> Net:
         """What waits for a form that others have waits for it under other conditions, too."""
-        found = Net(made.piece.name, made.basis, made.graph, need_by_h=made.basis.need_by_h)
+        found = Net(made.piece.name, made.basis, made.graph)
         hold_back(found, held, shared)
         return found
 

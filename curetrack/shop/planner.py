@@ -31,7 +31,7 @@ def plan_of(
     from curetrack.timeline.planning.net import Net
     from curetrack.timeline.planning.plan import plan_nets
 
-    nets = [Net(each.piece.name, each.basis, each.graph, need_by_h=each.basis.need_by_h) for each in pieces]
+    nets = [Net(each.piece.name, each.basis, each.graph) for each in pieces]
     rota = rota_of(settings)
     return plan_nets(nets, rota if people is None else called(rota, people), to_h(now), shared_of(settings))
 

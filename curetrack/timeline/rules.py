@@ -18,7 +18,7 @@ from curetrack.profile.types import Mix, Rules, SetRule, Span
 from curetrack.timeline.clocks import Clocks, When
 from curetrack.timeline.drying import Faces, dried_h, drying_when
 
-__all__ = ["RULES", "Met", "Situation", "Spans", "set_when"]
+__all__ = ["RULES", "Met", "Situation", "Spans", "set_of", "set_when"]
 
 Spans = Callable[[float, Side], list[tuple[float, float]]]  # from an instant on, on a side of the course
 
@@ -102,8 +102,12 @@ def set_(at: Situation, rules: Rules) -> Met | None:
 
 def set_when(at: Situation, rule: SetRule, from_h: float | None = None) -> When:
     """When a set is reached, with its margin, counted from the pour (or another instant)."""
-    start_h = at.pour_h if from_h is None else from_h
-    return at.set_clocks.reach(start_h, _set_h(at.mix, rule)).shifted(rule.plus_h)
+    return set_of(at.mix, at.set_clocks, rule, at.pour_h if from_h is None else from_h)
+
+
+def set_of(mix: Mix, set_clocks: Clocks, rule: SetRule, from_h: float) -> When:
+    """When a mix reaches a set, with the rule's margin, counted from an instant."""
+    return set_clocks.reach(from_h, _set_h(mix, rule)).shifted(rule.plus_h)
 
 
 def _set_h(mix: Mix, rule: SetRule) -> float:

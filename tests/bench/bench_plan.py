@@ -113,7 +113,7 @@ def _edf(rota: Rota, pieces: list[Prepared]) -> Found:
 
 
 def _nets(pieces: list[Prepared]) -> list[Net]:
-    return [Net(p.piece.name, p.basis, p.graph, need_by_h=p.basis.need_by_h) for p in pieces]
+    return [Net(p.piece.name, p.basis, p.graph) for p in pieces]
 
 
 def _rota(number: int) -> Rota:

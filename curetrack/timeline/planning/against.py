@@ -10,6 +10,7 @@ from curetrack.timeline.planning.choice import Fault
 from curetrack.timeline.planning.fits import Spot, how_at
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
+from curetrack.timeline.rules import set_of
 
 __all__ = ["crew_at_pour", "hands_at_pour", "mixes_in_hours", "of_spot", "too_few", "watched"]
 
@@ -104,8 +105,7 @@ def watched(net: Net, calendar: Calendar) -> tuple[float, str]:
         rule = job.node.step.not_before.set
         if rule is None or job.closed or job.through or not job.is_window:
             continue
-        need_h = net.basis.mix.initial_set_h if rule.point == "initial" else net.basis.mix.final_set_h
-        when = net.basis.set_clocks.reach(net.basis.pour_h, need_h).shifted(rule.plus_h)
+        when = set_of(net.basis.mix, net.basis.set_clocks, rule, net.basis.pour_h)
         first_h, last_h = when.fast, min(when.slow, when.fast + LOOKED_FOR_h) + job.need.hands_h
         if not math.isfinite(first_h):  # it is not in sight at all, which is said elsewhere
             continue

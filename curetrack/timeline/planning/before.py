@@ -10,7 +10,7 @@ import math
 from msgspec import Struct
 
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h, Token
-from curetrack.timeline.planning.fits import AHEAD_h, SOONER_h, Spot, first_fit, how_at, latest_fit
+from curetrack.timeline.planning.fits import SOONER_h, Spot, first_fit, freely, how_at, latest_fit
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 
@@ -97,9 +97,7 @@ def forwards(calendar: Calendar, net: Net, job: Job, early: Early) -> Spot | Non
             return Spot(saved[0], over_h, earliest_h, saved[1])
         at_h = _sooner_alone(calendar, need, earliest_h, at_h)
     if at_h == math.inf:
-        shut = calendar.quiet if need.loud else ()
-        awake_h = calendar.free_outside(earliest_h, earliest_h + AHEAD_h, need, shut)
-        return Spot(earliest_h if awake_h is None else awake_h, over_h, earliest_h, "never")
+        return Spot(freely(calendar, need, earliest_h), over_h, earliest_h, "never")
     too_late = at_h > latest_h + SLACK_h and not job.through  # nobody waits for what is optional
     return Spot(at_h, over_h, earliest_h, "short" if too_late else how)
 

@@ -1,18 +1,18 @@
 """Where one step fits: in hours, with the crew, out of quiet hours; and what is left where nothing fits."""
 
 import math
-from bisect import bisect_right
 from collections.abc import Sequence
 
 from msgspec import Struct
 
-from curetrack.hours.windows import holds
+from curetrack.hours.windows import Window, covered_h, holds
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 
-__all__ = ["Spot", "first_fit", "how_at", "latest_fit", "spot_for", "within_h"]
+__all__ = ["Spot", "first_fit", "freely", "how_at", "latest_fit", "spot_for", "within_h"]
 
+MOMENT_h = 1.0 / 60.0
 LOOKED_AT = 200  # moments that air and dew point may still refuse
 AHEAD_h = 30 * 24.0
 SOONER_h = 24.0  # so much sooner than it must be, work before a pour is done with the crew; else alone (judgement)
@@ -43,7 +43,7 @@ def spot_for(
     if saved is not None:
         return Spot(saved[0], late_h, earliest_h, saved[1])
     if start_h is None:
-        return Spot(_freely(calendar, job.need, from_h), late_h, earliest_h, "never")
+        return Spot(freely(calendar, job.need, from_h), late_h, earliest_h, "never")
     return Spot(start_h, late_h, earliest_h, how)
 
 
@@ -63,7 +63,7 @@ def first_fit(calendar: Calendar, net: Net, job: Job, from_h: float) -> tuple[fl
         if fit_h is None:
             return None, how
         if how == "long":
-            fit_h = _freely(calendar, job.need, fit_h)
+            fit_h = freely(calendar, job.need, fit_h)
         suits_h = net.suits(job, fit_h)
         if suits_h <= fit_h + SLACK_h or suits_h == math.inf:
             return fit_h, how
@@ -126,20 +126,14 @@ def _quietly(calendar: Calendar, need: Need, at_h: float) -> float:
     return at_h if quiet_h is None else quiet_h
 
 
-def _freely(calendar: Calendar, need: Need, at_h: float) -> float:
+def freely(calendar: Calendar, need: Need, at_h: float) -> float:
     """The same, and takes no hands that have other work then."""
-    shut = calendar.quiet if need.loud else ()
-    free_h = calendar.free_outside(at_h, at_h + AHEAD_h, need, shut)
-    return _quietly(calendar, need, at_h) if free_h is None else free_h
+    free_h = calendar.free_outside(at_h, at_h + AHEAD_h, need, calendar.quiet if need.loud else ())
+    return at_h if free_h is None else free_h
 
 
-def within_h(windows: Sequence[tuple[float, float]], start_h: float, end_h: float) -> float:
-    """Hours of a stretch within sorted windows; a moment within one counts a minute."""
-    total = 0.0
-    for first_h, last_h in windows[max(0, bisect_right(windows, (start_h, math.inf)) - 1) :]:
-        if first_h > end_h:
-            break
-        if end_h == start_h:
-            return 1.0 / 60.0 if first_h <= start_h < last_h else 0.0
-        total += max(0.0, min(end_h, last_h) - max(start_h, first_h))
-    return total
+def within_h(windows: Sequence[Window], start_h: float, end_h: float) -> float:
+    """Hours of a stretch within windows; a moment within one counts a minute."""
+    if start_h == end_h:
+        return MOMENT_h if any(first_h <= start_h < last_h for first_h, last_h in windows) else 0.0
+    return covered_h(windows, start_h, end_h)

@@ -11,6 +11,7 @@ from curetrack.timeline.clocks import Clocks
 from curetrack.timeline.graph import Node
 from curetrack.timeline.placed import Basis
 from curetrack.timeline.planning.calendar import Need
+from curetrack.timeline.rules import set_of
 
 __all__ = ["Ask", "Drying", "Job", "Taken", "Time", "needs_of"]
 
@@ -131,10 +132,8 @@ class _Set(Struct, frozen=True):
     rule: SetRule
 
     def __call__(self, basis: Basis, pour_h: float, *, slow: bool) -> float:
-        mix = basis.mix
-        need_h = mix.initial_set_h if self.rule.point == "initial" else mix.final_set_h
-        when = basis.set_clocks.reach(pour_h, need_h)
-        return (when.slow if slow else when.centre) + self.rule.plus_h
+        when = set_of(basis.mix, basis.set_clocks, self.rule, pour_h)
+        return when.slow if slow else when.centre
 
 
 Needed = _Ripe | _Set

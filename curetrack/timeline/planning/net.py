@@ -22,12 +22,10 @@ __all__ = ["Net"]
 class Net(Compiled):
     """The jobs of one piece, and the times of one pass over them."""
 
-    def __init__(
-        self, name: str, basis: Basis, graph: Graph, *, need_by_h: float | None = None, untouched: bool = False
-    ) -> None:
+    def __init__(self, name: str, basis: Basis, graph: Graph, *, untouched: bool = False) -> None:
         """`untouched`: it is not poured yet, and the walk is asked for nothing that hangs on the pour (`pour_at`)."""
         super().__init__(basis, graph, untouched=untouched)
-        self.name, self.need_by_h = name, need_by_h
+        self.name = name
         self.count: list[Time] = []
         self.end: list[Time] = []
         self.start: list[Time] = []
@@ -40,6 +38,11 @@ class Net(Compiled):
         self.count = [job.count_h for job in self.jobs]
         self.end = [job.end_h for job in self.jobs]
         self.done = [job.closed for job in self.jobs]
+
+    @property
+    def need_by_h(self) -> Time:
+        """When the piece is needed, if that was said."""
+        return self.basis.need_by_h
 
     @property
     def open(self) -> list[Job]:

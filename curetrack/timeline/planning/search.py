@@ -1,8 +1,8 @@
 """The best of several orders; of few steps, of all orders.
 
-Up to `FEW` open steps each order that the predecessors allow is tried (branch and bound; orders that lead to the same
-places are followed once). Beyond, the earliest deadline goes first, and where that leaves something to wish for other
-rules are tried too: since it is among them, the answer is never worse than it.
+Up to `FEW` open steps each order that the predecessors allow is tried, as far as `MOST_TRIED` placings go (branch and
+bound; orders that lead to the same places are followed once). Beyond, the earliest deadline goes first, and where that
+leaves something to wish for other rules are tried too: since it is among them, the answer is never worse than it.
 """
 
 import math
@@ -15,7 +15,7 @@ from curetrack.timeline.planning.calendar import Calendar
 from curetrack.timeline.planning.cost import Cost, SAME_h
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
-from curetrack.timeline.planning.serial import Key, Pass, Spot
+from curetrack.timeline.planning.serial import Key, Pass, Spot, deadline_first
 
 __all__ = ["FEW", "Found", "best", "by_deadline", "exhaustive"]
 
@@ -58,12 +58,8 @@ def best(nets: Sequence[Net], calendar: Callable[[], Calendar]) -> Found:
 
 def by_deadline(nets: Sequence[Net], calendar: Callable[[], Calendar]) -> Found:
     """Earliest deadline first, then what can start first."""
-
-    def key(_piece: int, _job: Job, earliest_h: float, late_h: float | None) -> tuple[float, ...]:
-        return (math.inf if late_h is None else late_h, earliest_h)
-
     trial = Pass(nets, calendar())
-    trial.run(key)
+    trial.run(deadline_first)
     return _found(trial, "deadline")
 
 
@@ -102,7 +98,7 @@ def _dues(nets: Sequence[Net], found: Found) -> dict[tuple[int, int], float]:
 
 
 def exhaustive(nets: Sequence[Net], calendar: Calendar) -> Found:
-    """All orders; what cannot beat the best so far is not followed."""
+    """All orders, as far as `MOST_TRIED` goes; what cannot beat the best so far is not followed."""
     trial = Pass(nets, calendar)
     trial.prepare()
     state = _Tree(trial)

@@ -15,10 +15,15 @@ from curetrack.timeline.planning.job import Ask, Job
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.outcome import cost_of, done_h, late_h
 
-__all__ = ["Key", "Pass", "Spot"]
+__all__ = ["Key", "Pass", "Spot", "deadline_first"]
 
 Heap = list[tuple[tuple[float, ...], int, int, Ask | None]]  # how pressing, piece, job, what was asked
 Key = Callable[[int, Job, float, float | None], tuple[float, ...]]  # piece, job, earliest, latest -> how pressing
+
+
+def deadline_first(_piece: int, _job: Job, earliest_h: float, late_h: float | None) -> tuple[float, ...]:
+    """A key: the earliest deadline first, then what can start first."""
+    return (or_never(late_h), earliest_h)
 
 
 class Pass(Chains):
@@ -52,10 +57,11 @@ class Pass(Chains):
         """Concrete that is in its form goes before everything, in the order of the pours. Then what comes before a pour
         to come is placed just in time for it, the nearest pour first; what its followers do not wait for is passed."""
         numbers = range(len(self.nets))
-        for piece in sorted(numbers, key=lambda number: or_never(self.nets[number].basis.pour_h)):
+        by_pour = sorted(numbers, key=lambda number: or_never(self.nets[number].basis.pour_h))
+        for piece in by_pour:
             if self.nets[piece].basis.poured:
                 self._fresh_first(piece, self.nets[piece])
-        for piece in sorted(numbers, key=lambda number: or_never(self.nets[number].basis.pour_h)):
+        for piece in by_pour:
             net = self.nets[piece]
             pour = net.number.get(POUR)
             if pour is not None and not net.basis.poured and net.basis.pour_h is not None:

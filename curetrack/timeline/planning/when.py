@@ -15,10 +15,9 @@ from curetrack.hours.windows import holds
 from curetrack.timeline.planning.against import crew_at_pour, hands_at_pour, mixes_in_hours, of_spot, too_few, watched
 from curetrack.timeline.planning.calendar import Calendar, SLACK_h
 from curetrack.timeline.planning.choice import Choice, Fault, weight
-from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.risks import Risks
-from curetrack.timeline.planning.serial import Pass
+from curetrack.timeline.planning.serial import Pass, deadline_first
 
 __all__ = ["HALF_h", "half_hours", "judge", "judge_one"]
 
@@ -62,7 +61,7 @@ def judge_one(
     net.pour_at(replace(net.basis, pour_h=pour_h, first_h=pour_h))
     taken = hands_at_pour(net, calendar, pour_h)
     trial = Pass([net], calendar)
-    trial.run(_in_order)
+    trial.run(deadline_first)
     cost, done_h = trial.cost(), trial.done_h(0)
     watch_h, watched_step = watched(net, calendar)
     faults = [*risks, *crew_at_pour(net, calendar, pour_h), *too_few(net, calendar)]
@@ -98,12 +97,8 @@ def _slow_h(net: Net, calendar: Calendar) -> float | None:
     """When all is done if every step is ready no sooner than at its band's end."""
     net.pour_at(net.basis, slow=True)
     trial = Pass([net], calendar)
-    trial.run(_in_order)
+    trial.run(deadline_first)
     done_h = trial.done_h(0)
     trial.retract(0)
     net.pour_at(net.basis)
     return done_h
-
-
-def _in_order(_piece: int, _job: Job, earliest_h: float, late_h: float | None) -> tuple[float, ...]:
-    return (math.inf if late_h is None else late_h, earliest_h)

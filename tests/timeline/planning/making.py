@@ -76,7 +76,7 @@ def prepared(
 
 def planned(pieces: Sequence[Prepared], of: Rota, now: float, shared: str = "") -> Made:
     """The plan of a shop; `shared` as in the settings."""
-    nets = [Net(p.piece.name, p.basis, p.graph, need_by_h=p.basis.need_by_h) for p in pieces]
+    nets = [Net(p.piece.name, p.basis, p.graph) for p in pieces]
     return Made(plan_nets(nets, of, to_h(at(now)), read_shared(shared)[0] if shared else ()), tuple(pieces), at(now))
 
 

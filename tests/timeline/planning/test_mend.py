@@ -15,7 +15,7 @@ AT_ONCE = 'hands_on = "30 min"'
 
 
 def net(made: Prepared) -> Net:
-    return Net(made.piece.name, made.basis, made.graph, need_by_h=made.basis.need_by_h)
+    return Net(made.piece.name, made.basis, made.graph)
 
 
 def mend(

@@ -25,7 +25,7 @@ DAYS = 220
 
 
 def nets_of(shop: Life) -> list[Net]:
-    return [Net(p.piece.name, p.basis, p.graph, need_by_h=p.basis.need_by_h) for p in shop.pieces]
+    return [Net(p.piece.name, p.basis, p.graph) for p in shop.pieces]
 
 
 def batches() -> list[range]:

@@ -205,7 +205,7 @@ def test_what_the_maker_put_off_waits_from_then_on() -> None:
 
 
 def nets_of(shop: Life) -> list[Net]:
-    return [Net(p.piece.name, p.basis, p.graph, need_by_h=p.basis.need_by_h) for p in shop.pieces]
+    return [Net(p.piece.name, p.basis, p.graph) for p in shop.pieces]
 
 
 def cost_of(nets: list[Net], found: Found, calendar: Calendar) -> tuple[float, ...]:

@@ -66,7 +66,7 @@ class Asked:
             for start_h, end_h in planned(self.others, self.shop.rota, self.shop.now).plan.taken_beside("new"):
                 calendar.book(start_h, end_h - start_h)
         piece = self.poured(self.shop.now + 1.0)
-        net = Net("new", piece.basis, piece.graph, need_by_h=piece.basis.need_by_h, untouched=True)
+        net = Net("new", piece.basis, piece.graph, untouched=True)
         choices = judge(lambda _pour_h: net, calendar, half_hours(self.now_h, self.now_h + AHEAD_h))
         best = min(choices, key=lambda choice: choice.key)
         return best if best.holds else None

@@ -61,7 +61,8 @@ def day_of(words: str, today: date, text: str, where: str) -> tuple[date | Recur
         named = _NAMED.fullmatch(rest)
         dated = _named(named, text, where) if named else None
         if dated is not None and dated[0] is not None:  # as our own screens write it: Sat 12 Dec 10:30
-            return _checked(dated, weekday, text, where)
+            _check_weekday(dated[0], weekday, text, where)
+            return dated
         return Recurring(weekday), rest
     if iso := _ISO.fullmatch(words):
         return _date(int(iso[1]), int(iso[2]), int(iso[3]), text, where), iso[4] or ""
@@ -83,17 +84,13 @@ def _named(match: re.Match[str], text: str, where: str) -> tuple[date | Recurrin
     return Recurring(None, month, day), match[6]
 
 
-def _checked(
-    found: tuple[date | Recurring | None, str], weekday: int, text: str, where: str
-) -> tuple[date | Recurring | None, str]:
+def _check_weekday(day: date | Recurring, weekday: int, text: str, where: str) -> None:
     """With a year, the day of the week has to be the right one."""
-    day = found[0]
     if isinstance(day, date) and day.weekday() != weekday:
         raise BadInput(
             f"that is a {_DAYS[day.weekday()].capitalize()}", where=where, found=text,
             remedy="leave the day of the week out, or take another day",
         )  # fmt: skip
-    return found
 
 
 def _date(year: int, month: int, day: int, text: str, where: str) -> date:

@@ -18,7 +18,6 @@ from curetrack.phone.deeds import Deed, Said, Taps
 from curetrack.phone.guard import Gate, Guard
 from curetrack.phone.hub import Hub
 from curetrack.phone.kept import KeptList
-from curetrack.phone.looking import Looking
 from curetrack.phone.pages import list_page, pair_page, piece_page
 from curetrack.phone.pairing import claim, hash_of, invited_until, new_secret
 from curetrack.phone.security import HostPolicy, cookie_header, server_key, token_for
@@ -42,20 +41,19 @@ MANIFEST = {
 
 def build_app(
     shop: Shop, *, now: Callable[[], datetime], host_policy: HostPolicy, hub: Hub, said: Callable[[str], None],
+    timelines: Callable[[], Sequence[Timeline]], settle: Callable[[], None] = lambda: None,
     more: Sequence[BaseRoute] = (), own_locks: Sequence[str] = (), clock_s: Callable[[], float] | None = None,
-    timelines: Callable[[], Sequence[Timeline]] | None = None, settle: Callable[[], None] = lambda: None,
 ) -> Starlette:  # fmt: skip
     """The whole app. `said` hears the piece of each fact that is written here ("" for all); it or whoever hears of it
     calls `hub.publish`. `more`: routes of others; those of `own_locks` (or behind one that ends with a slash) look for
     a secret of their own and get no device, all others are for paired phones. `timelines`: of all pieces on the go, by
-    whoever works them out anyway; without, they are worked out here. `settle`: works out at once what was `said` and is
+    whoever works them out anyway. `settle`: works out at once what was `said` and is
     put off; called before a phone sees what its own tap has changed. Raises StoreTrouble if the home cannot be written.
     """
     gate = Gate(shop, now, server_key(shop.home), host_policy, tuple(own_locks))
     if clock_s is not None:
         gate.clock_s = clock_s
-    pages = _Pages(shop, now, gate.key, hub, said=said, timelines=timelines or Looking(shop, now).timelines,
-                   settle=settle)  # fmt: skip
+    pages = _Pages(shop, now, gate.key, hub, said=said, timelines=timelines, settle=settle)
     routes = [
         Route("/", pages.list), Route("/piece/{name:path}", pages.piece), Route("/deed", pages.deed, methods=["POST"]),
         Route("/events", pages.events), Route("/pair/{secret}", pages.pair, methods=["GET", "POST"]),

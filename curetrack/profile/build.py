@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from curetrack.errors import BadInput, Faults
 from curetrack.profile import rules
-from curetrack.profile.faulty import Near, Sheet, bad, said
+from curetrack.profile.faulty import Near, Sheet, bad, said, unknown_key
 from curetrack.profile.folders import parts, shipped
 from curetrack.profile.pile import Origins, Pile, Table, names_in
 from curetrack.profile.toml import Written, read_written
@@ -109,8 +109,6 @@ class _Work:
 
     def _head(self, base: Written) -> None:
         """What is only seen here: of a file that others build on, the head is not taken along."""
-        from curetrack.profile.faulty import unknown_key
-
         sheet = Sheet(base.label)
         for key in base.document:
             if key not in _BASE:

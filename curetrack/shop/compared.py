@@ -7,8 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from curetrack.errors import BadInput
-from curetrack.facts import Forecast, Piece
-from curetrack.instants import to_h
+from curetrack.facts import Piece
 from curetrack.ledger import View
 from curetrack.shop.desk import Known
 from curetrack.shop.recipes import Recipes
@@ -80,18 +79,16 @@ class Compared(Recipes):
         return replace(self.settings, **changed(variant.settings)) if variant.settings else self.settings
 
     def _prepared_as(self, known: Known, variant: Variant, view: View) -> "tuple[Prepared, Profile]":
-        from curetrack.climate.course import build_course
         from curetrack.timeline.solve import prepare
 
         piece = known.piece
         assert piece is not None
         if variant.pour_at is not None:
             piece = self._poured_at(known, piece, variant.pour_at, view)
-        used = self.readings_for(known.name, known.starts_at, view)
-        course = self.course(used, view, known.name)
         if variant.temp_degC is not None:
-            steady = Forecast("steady", to_h(view.now), variant.temp_degC)
-            course = build_course(used, steady, self.settings.zone)
+            course = self._course_at(known, variant.temp_degC, view)
+        else:
+            course = self.course(self.readings_for(known.name, known.starts_at, view), view, known.name)
         profile = self.profile(piece.profile_sha, piece.profile_id)
         if variant.profile is not None or variant.sets:
             assert known.sheet is not None

@@ -146,7 +146,7 @@ class Foresight(Compared):
         from curetrack.shop.planner import is_planned, plan_of, shared_of
         from curetrack.timeline.planning.calendar import Calendar
         from curetrack.timeline.planning.called import called
-        from curetrack.timeline.planning.sharing import hold_back, taken_by
+        from curetrack.timeline.planning.sharing import taken_by, wait_for_shared
 
         shared = shared_of(self.settings)
         taken: dict[str, Taken] = {}
@@ -158,7 +158,7 @@ class Foresight(Compared):
             for start_h, end_h in plan.taken_beside(name):
                 calendar.book(start_h, end_h - start_h)
             taken = taken_by(plan.nets, plan.found.spots, shared)
-        return calendar, len(others), lambda net: hold_back(net, taken, shared)
+        return calendar, len(others), lambda net: wait_for_shared(net, taken, shared)
 
     def _course_ahead(self, name: str, view: View) -> "tuple[Course, tuple[str, ...]]":
         """The course; where nothing at all is known of warmth or humidity, the usual is assumed and named."""

@@ -1,18 +1,16 @@
 """Clashes of one piece with the cheapest mend that the planner's net finds; looked for when the piece is looked at."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from curetrack.instants import from_h, or_never
+from curetrack.instants import from_h
 from curetrack.shop.planner import shared_of
 
 if TYPE_CHECKING:
-    from curetrack.hours.shared import Shared
     from curetrack.settings import Settings
-    from curetrack.timeline.planning.job import Taken
     from curetrack.timeline.planning.plan import Plan
     from curetrack.timeline.solve import Prepared
     from curetrack.timeline.types import Mend, Timeline
@@ -50,16 +48,16 @@ def _mends(
     from curetrack.hours.rota import rota_of
     from curetrack.timeline.planning.mend import Tools, find_mend
     from curetrack.timeline.planning.net import Net
-    from curetrack.timeline.planning.sharing import hold_back
+    from curetrack.timeline.planning.sharing import taken_before, wait_for_shared
 
     shared, basis = shared_of(settings), prepared.basis
-    held = _taken(plan, prepared, shared)
+    held = taken_before(plan.nets, plan.found.spots, shared, prepared.piece.name)
     may_move = not basis.poured and basis.pour_h is not None
 
     def net(made: "Prepared") -> Net:
         """What waits for a form that others have waits for it under other conditions, too."""
         found = Net(made.piece.name, made.basis, made.graph)
-        hold_back(found, held, shared)
+        wait_for_shared(found, held, shared)
         return found
 
     tools = Tools(
@@ -69,17 +67,3 @@ def _mends(
     )
     taken = plan.taken_beside(prepared.piece.name)
     return {step: find_mend(step, tools, rota_of(settings), taken) for step in steps}
-
-
-def _taken(plan: "Plan", prepared: "Prepared", shared: "Sequence[Shared]") -> "dict[str, Taken]":
-    """What the pieces that are poured before it have, and until when."""
-    from curetrack.timeline.planning.sharing import taken_by
-
-    before = [
-        number
-        for number, net in enumerate(plan.nets)
-        if net.name != prepared.piece.name and or_never(net.basis.pour_h) < or_never(prepared.basis.pour_h)
-    ]
-    places = {number: place for place, number in enumerate(before)}
-    spots = {(places[piece], job): spot for (piece, job), spot in plan.found.spots.items() if piece in places}
-    return taken_by([plan.nets[number] for number in before], spots, shared)

@@ -144,16 +144,21 @@ class Seen(Desk):
         self, known: Known, prepared: "Prepared", view: View, temp_degC: float | None, pour_at: "datetime | None"
     ) -> "Prepared":
         """The same piece with the shop at a temperature from now on, or poured at another moment."""
-        from curetrack.climate.course import build_course
         from curetrack.timeline.solve import prepare
 
         piece, course = prepared.piece, prepared.basis.course
         if temp_degC is not None:
-            used = self.readings_for(known.name, known.starts_at, view)
-            course = build_course(used, Forecast("steady", to_h(view.now), temp_degC), self.settings.zone)
+            course = self._course_at(known, temp_degC, view)
         if pour_at is not None:
             piece = replace(piece, planned_pour_at=pour_at)
         return prepare(piece, prepared.profile, known.events, course, view.now)
+
+    def _course_at(self, known: Known, temp_degC: float, view: View) -> "Course":
+        """A piece's course with the shop at a temperature from now on."""
+        from curetrack.climate.course import build_course
+
+        used = self.readings_for(known.name, known.starts_at, view)
+        return build_course(used, Forecast("steady", to_h(view.now), temp_degC), self.settings.zone)
 
     def _together(self, active: Sequence[Known], view: View) -> "Iterator[tuple[Known, Profile, Course, float | None]]":
         """Each piece with its profile, its course and the newest temperature of the water. The shared readings are read

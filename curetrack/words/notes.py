@@ -8,11 +8,11 @@ from curetrack.words.voice import Voice
 
 __all__ = ["CALM", "NOTES", "note_text", "notes_said"]
 
-NOTES = (
-    "override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", "outside", "night", "alone", "busy",
-    "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit",
+PLANNED = (
+    "outside", "night", "alone", "busy", "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit",
     "taken",
 )  # fmt: skip
+NOTES = ("override", "missed", "crew", "grip", "clash", "failed", "unrecorded", "ended", *PLANNED)
 
 CALM = ("visit",)  # what only says why, and asks for nothing
 
@@ -49,12 +49,6 @@ def note_text(note: Note, voice: Voice) -> str:
             return _planned(note, voice)
         case _:
             return text or note.rule
-
-
-PLANNED = (
-    "outside", "night", "alone", "busy", "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit",
-    "taken",
-)  # fmt: skip
 
 
 def _planned(note: Note, voice: Voice) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Sequence
 
 from curetrack.instants import from_h
+from curetrack.timeline.alerts import PLACING_degC
 from curetrack.timeline.planning.choice import Choice, Fault
 from curetrack.words.amounts import amount, temperature
 from curetrack.words.clean import clean
@@ -112,8 +113,8 @@ def fault_text(fault: Fault, voice: Voice) -> str:
         case "frost_maybe":
             return f"frost is possible{at}, before the piece bears one freeze"
         case "mix_hot" | "form_cold" | "placing":
-            low, high = temperature(13.0, voice.system).split()[0], temperature(29.0, voice.system)
-            return f"{temperature(value, voice.system)} at the pour, outside {low} to {high}"
+            low, high = (temperature(limit, voice.system) for limit in PLACING_degC)
+            return f"{temperature(value, voice.system)} at the pour, outside {low.split()[0]} to {high}"
         case "cold_cure":
             return f"down to {temperature(value, voice.system)} in its first days: every step moves later"
         case "evaporation":

@@ -14,6 +14,7 @@ from curetrack.phone.hub import Hub
 from curetrack.phone.pairing import invite
 from curetrack.phone.security import HostPolicy
 from curetrack.shop import Shop
+from tests.phone.looking import Looking
 from tests.shop.conftest import Bench, bench, hours, profile, warm
 
 __all__ = ["Phone", "bench", "page", "profile", "warm"]
@@ -59,7 +60,7 @@ class Phone:
         self.hub = Hub(0.05)
         self.app = build_app(
             shop, now=lambda: self.at, host_policy=HostPolicy(), hub=self.hub, said=self.said.append,
-            clock_s=lambda: self.ticks_s,
+            timelines=Looking(shop, lambda: self.at).timelines, clock_s=lambda: self.ticks_s,
         )  # fmt: skip
         self.client = self.browser()
 

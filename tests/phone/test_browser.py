@@ -18,6 +18,7 @@ from curetrack.phone.security import HostPolicy
 from curetrack.phone.server import PhoneServer
 from curetrack.shop import View
 from tests.phone.conftest import Phone
+from tests.phone.looking import Looking
 from tests.shop.conftest import Bench, hours
 
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
@@ -52,6 +53,7 @@ class Served:
         app = build_app(
             self.shop, now=lambda: self.phone.at, host_policy=HostPolicy(frozenset({"localhost", "phone.test"})),
             hub=hub, said=lambda _: hub.publish(),
+            timelines=Looking(self.shop, lambda: self.phone.at).timelines,
         )  # fmt: skip
         self.hub = hub
         return PhoneServer(app, hub, port=port)

@@ -34,6 +34,7 @@ from curetrack.settings import Settings
 from curetrack.shop import Shop, View
 from curetrack.words.voice import Voice
 from tests.phone.conftest import ORIGIN, Browser
+from tests.phone.looking import Looking
 
 T0 = datetime(2026, 3, 2, 9, tzinfo=UTC)
 SHAPE = Shape(1.8, 0.6, 0.04)
@@ -56,6 +57,7 @@ class Keyed:
         sensors = Sensors(self.shop, lambda: self.at, self.said.append, self._doorman("sensor"))
         self.app = build_app(
             self.shop, now=lambda: self.at, host_policy=HostPolicy(), hub=self.hub, said=self.said.append,
+            timelines=Looking(self.shop, lambda: self.at).timelines,
             more=[feed.route, sensors.route], own_locks=(FEED, SENSOR), clock_s=lambda: self.ticks_s,
         )  # fmt: skip
         self.client = self.browser()

@@ -1,7 +1,7 @@
 """Timelines for many phones: never older than the newest fact, whoever wrote it."""
 
-from curetrack.phone.looking import Looking
 from curetrack.shop import Shop, View
+from tests.phone.looking import Looking
 from tests.shop.conftest import SHAPE, T0, Bench, hours
 
 

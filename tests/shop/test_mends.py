@@ -16,7 +16,7 @@ from curetrack.settings import Settings
 from curetrack.shop.mends import mended
 from curetrack.timeline.solve import Prepared
 from curetrack.timeline.types import Mend
-from tests.timeline.making import POUR, poured, steady, step
+from tests.timeline.making import POUR, done, poured, steady, step
 from tests.timeline.planning.making import planned, prepared
 
 DAY = Settings(hours="daily 8:00-22:00", quiet_hours="20:00-8:00", timezone="Europe/Berlin")
@@ -53,3 +53,22 @@ def test_a_pour_before_the_form_is_free_is_no_mend(shared: str, mend: Mend | Non
     assert [None if one is None else (one.rule, one.value) for one in mends] == [
         None if mend is None else (mend.rule, mend.value)
     ]
+
+
+def test_who_has_the_form_is_before_who_pours_sooner() -> None:
+    """The first shelf's form is built, and it is poured half a day after the second: no earlier pour of that is one."""
+
+    def second(pour: float) -> Prepared:
+        return prepared(SHELF + LOUD, steady(20.0), 1.0, name="shelf 2", planned=pour)
+
+    def again(_temp_degC: float | None, pour_at: datetime | None) -> Prepared:
+        return second(27.0 if pour_at is None else (pour_at - POUR).total_seconds() / 3600.0)
+
+    first = prepared(SHELF, steady(20.0), 1.0, done("form", 0.5), name="shelf 1", planned=40.0)
+    settings = replace(DAY, shared="shelf form: shelf*")
+    made = planned([first, second(27.0)], rota_of(settings), 1.0, settings.shared)
+    timeline = made.timeline(1)
+    found = mended(timeline, made.plan, made.prepared[1], settings, again)
+    mends = [alert.mend for alert in found.alerts if alert.rule == "clash"]
+    assert mends
+    assert all(mend is None or mend.rule != "pour" or mend.value > 0.0 for mend in mends)

@@ -49,13 +49,7 @@ def fit_rows(answer: Answer, width: int) -> list[Row]:
     ]
     rows += [row(), *table(("", ""), told, width)]
     if own.gates:
-        rows += [
-            row(),
-            row(
-                Span("Strengths that steps wait for, and the equivalent ages at which they are there", "head"),
-                flat=True,
-            ),
-        ]
+        rows += [row(), row(Span(GATES, "head"), flat=True)]
         cells = [(g.step, strength(g.need_MPa, system), _age(g.base_h), _age(g.own_h)) for g in own.gates]
         rows += table(("step", "needs", f"by {base.id}", "by this fit"), cells, width)
     rows += [row(), *(row(remark_text(one), flat=True, hang=2) for one in own.remarks)]

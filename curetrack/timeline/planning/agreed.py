@@ -10,7 +10,8 @@ class Remark(Struct, frozen=True):
 
     outside    outside the maker's hours, awake, to save a window: `value` hours of it
     night      the same at night, for fresh concrete
-    alone      within hours, but the crew it wants cannot come: fresh concrete does not wait for them
+    alone      within hours, but the crew it wants cannot come: fresh concrete, and what goes before a pour, does not
+               wait for them
     busy       the hands have other work then, and it cannot be moved: it goes into the pour
     loud       the same, in quiet hours
     long       longer than any stretch of hours: `value` hours are needed

@@ -5,7 +5,8 @@ the window without missing more elsewhere. What asks least comes first: the step
 another time, the pour at another hour, a warmer shop (judgement). There are some 25 trials at most.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import closing
 from datetime import date
 
 from msgspec import Struct
@@ -79,16 +80,17 @@ def find_mend(step: str, tools: Tools, rota: Rota, taken: Sequence[Window]) -> M
     as_is = _seen(step, tools.net, rota, taken)
     if as_is.spot is None or as_is.meets:
         return None
-    for mend, net, hours in _trials(step, tools, rota, as_is):
-        then = _seen(step, net, hours, taken)
-        astray = then.elsewhere_h > as_is.elsewhere_h + SAME_h or then.astray_h > as_is.astray_h + SAME_h
-        if then.meets and not astray:
-            spot = then.before if mend.rule == "before" else then.spot
-            return mend if spot is None else replace(mend, at=from_h(spot.start_h))
+    with closing(_trials(step, tools, rota, as_is)) as trials:  # a trial puts back what it has changed
+        for mend, net, hours in trials:
+            then = _seen(step, net, hours, taken)
+            astray = then.elsewhere_h > as_is.elsewhere_h + SAME_h or then.astray_h > as_is.astray_h + SAME_h
+            if then.meets and not astray:
+                spot = then.before if mend.rule == "before" else then.spot
+                return mend if spot is None else replace(mend, at=from_h(spot.start_h))
     return None
 
 
-def _trials(step: str, tools: Tools, rota: Rota, as_is: _Seen) -> Iterator[Trial]:
+def _trials(step: str, tools: Tools, rota: Rota, as_is: _Seen) -> Generator[Trial]:
     net = tools.net
     job = net.jobs[net.number[step]]
     yield from _before(net, rota, as_is)

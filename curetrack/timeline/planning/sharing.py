@@ -18,7 +18,7 @@ from curetrack.timeline.planning.job import Job, Taken
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.search import Found, best
 
-__all__ = ["best_sharing", "hold_back", "is_in_two_places", "taken_by"]
+__all__ = ["best_sharing", "is_in_two_places", "taken_before", "taken_by", "wait_for_shared"]
 
 ROUNDS = 12  # each piece that waits for one that waits takes one more
 GROWING = 6  # rounds after which nobody is let forward any more
@@ -80,7 +80,21 @@ def taken_by(nets: Sequence[Net], spots: Mapping[Name, Spot], shared: Sequence[S
     return {name: by for name, by in found if by is not None}
 
 
-def hold_back(net: Net, taken: Mapping[str, Taken], shared: Sequence[Shared]) -> None:
+def taken_before(
+    nets: Sequence[Net], spots: Mapping[Name, Spot], shared: Sequence[Shared], piece: str
+) -> dict[str, Taken]:
+    """What those need that have a thing before this piece, and until when, by the name of the thing."""
+    found: dict[str, Taken] = {}
+    for thing in shared:
+        row = _row(nets, thing)
+        place = next((number for number, use in enumerate(row) if use.net.name == piece), 0)
+        by = _last_of(thing.name, row[:place], spots)
+        if by is not None:
+            found[thing.name] = by
+    return found
+
+
+def wait_for_shared(net: Net, taken: Mapping[str, Taken], shared: Sequence[Shared]) -> None:
     """A piece to come waits for what others have, whenever it is poured."""
     for thing in shared:
         by, row = taken.get(thing.name), _row([net], thing)

@@ -74,6 +74,17 @@ def prepared(
     return prepare(piece, made, numbered(events), weather, at(now))
 
 
+def check_nobody_twice(work: Sequence[tuple[float, float, bool]], seed: int) -> None:
+    """No two stretches of work meet, unless one of them says so (third: a mixing that is kept at its pour: "busy"). All
+    pairs: what lies within a long stretch must not hide what lies behind it."""
+    work = sorted(work)
+    for number, (_, end_h, one) in enumerate(work):
+        for start_h, _, other in work[number + 1 :]:
+            if start_h >= end_h - 1e-6:
+                break
+            assert one or other, (seed, start_h)
+
+
 def planned(pieces: Sequence[Prepared], of: Rota, now: float, shared: str = "") -> Made:
     """The plan of a shop; `shared` as in the settings."""
     nets = [Net(p.piece.name, p.basis, p.graph) for p in pieces]

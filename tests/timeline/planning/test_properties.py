@@ -17,7 +17,7 @@ from curetrack.timeline.planning.search import FEW, best, by_deadline
 from curetrack.timeline.planning.serial import Pass
 from tests.timeline.making import POUR_H, at, line, steady, step
 from tests.timeline.planning.lives import Life, life
-from tests.timeline.planning.making import local, planned, prepared, rota
+from tests.timeline.planning.making import check_nobody_twice, local, planned, prepared, rota
 
 SEEDS, AT_ONCE = 500, 25
 SAME_h = 1e-6
@@ -60,8 +60,7 @@ def test_nobody_is_in_two_places_and_the_night_stays_quiet(seeds: range) -> None
                 there = shop.rota.crew_for(job.need.people, first, DAYS)
                 assert any(s - SAME_h <= spot.start_h and end_h <= e + SAME_h for s, e in there), (seed, job.id)
         work.sort()
-        for (_, end_h, one), (start_h, _, other) in itertools.pairwise(work):
-            assert end_h <= start_h + SAME_h or one or other, seed
+        check_nobody_twice(work, seed)
 
 
 @pytest.mark.parametrize("seeds", batches(), ids=lambda seeds: f"from {seeds[0]}")

@@ -21,7 +21,7 @@ from curetrack.timeline.planning.serial import Pass
 from curetrack.timeline.planning.visits import WAITS_h
 from tests.timeline.making import at, done, later, line, poured, steady, step
 from tests.timeline.planning.lives import Life, life
-from tests.timeline.planning.making import Made, local, planned, prepared, rota
+from tests.timeline.planning.making import Made, check_nobody_twice, local, planned, prepared, rota
 
 WARM = steady(20.0, 50.0)
 SAME_h = 1e-6
@@ -284,8 +284,7 @@ def _nobody_is_in_two_places(made: Made, shop: Life, seed: int) -> None:
             work.append((spot.start_h, end_h, spot.how == "busy"))  # mixing, where the pour is set: it says so
         if job.need.loud and not job.through and spot.how not in ("loud", "never"):
             assert covered_h(quiet, spot.start_h, end_h) < SAME_h, (seed, job.id)
-    for (_, end_h, one), (start_h, _, other) in itertools.pairwise(sorted(work)):
-        assert end_h <= start_h + SAME_h or one or other, seed
+    check_nobody_twice(work, seed)
 
 
 def test_planned_again_at_the_same_moment_it_is_the_same() -> None:

@@ -7,8 +7,8 @@ are planned in all orders, and `when` takes one). Beside other pieces the plan o
 anew, which `when` does not: there nine in ten are not more than an hour later than was said.
 """
 
-import itertools
 import random
+from collections.abc import Iterator
 
 import pytest
 
@@ -21,7 +21,7 @@ from curetrack.timeline.planning.when import half_hours, judge
 from curetrack.timeline.solve import Prepared
 from tests.timeline.making import POUR_H, at, step
 from tests.timeline.planning.lives import Life, life, some_steps
-from tests.timeline.planning.making import Made, planned, prepared
+from tests.timeline.planning.making import Made, check_nobody_twice, planned, prepared
 
 SEEDS, AT_ONCE = 300, 30
 AHEAD_h, DAYS = 7 * 24.0, 220
@@ -93,8 +93,7 @@ def check(seed: int, asked: Asked, made: Made) -> None:
             assert covered_h(quiet, spot.start_h, end_h) < SAME_h, (seed, job.id)
         if net.name == "new" and job.id == "mix":
             assert covered_h(hours, spot.start_h, end_h) == pytest.approx(job.need.hands_h, abs=SAME_h), (seed, job.id)
-    for (_, end_h, one), (start_h, _, other) in itertools.pairwise(sorted(work)):
-        assert end_h <= start_h + SAME_h or one or other, seed
+    check_nobody_twice(work, seed)
 
 
 def later_h(choice: Choice, made: Made) -> float:
@@ -104,16 +103,21 @@ def later_h(choice: Choice, made: Made) -> float:
     return done_h - choice.done_h
 
 
+def recommended(seeds: range, *, alone: bool) -> Iterator[tuple[int, Choice, Made]]:
+    """Each pour that is recommended, with the plan that follows from it, checked."""
+    for seed in seeds:
+        asked = Asked(seed, alone=alone)
+        choice = asked.best()
+        if choice is not None:
+            made = asked.then(choice)
+            check(seed, asked, made)
+            yield seed, choice, made
+
+
 @pytest.mark.parametrize("seeds", batches(), ids=lambda seeds: f"from {seeds[0]}")
 def test_alone_a_recommended_pour_is_done_when_it_was_said_to_be(seeds: range) -> None:
     held = 0
-    for seed in seeds:
-        asked = Asked(seed, alone=True)
-        choice = asked.best()
-        if choice is None:
-            continue
-        made = asked.then(choice)
-        check(seed, asked, made)
+    for seed, choice, made in recommended(seeds, alone=True):
         late_h = later_h(choice, made)
         assert late_h <= MINUTE_h, seed
         if len(made.plan.nets[0].open) > 8:
@@ -123,14 +127,6 @@ def test_alone_a_recommended_pour_is_done_when_it_was_said_to_be(seeds: range) -
 
 
 def test_beside_other_pieces_it_is_done_about_then_and_nobody_is_in_two_places() -> None:
-    later: list[float] = []
-    for seed in range(SEEDS):
-        asked = Asked(seed, alone=False)
-        choice = asked.best()
-        if choice is None:
-            continue
-        made = asked.then(choice)
-        check(seed, asked, made)
-        later.append(later_h(choice, made))
+    later = [later_h(choice, made) for _, choice, made in recommended(range(SEEDS), alone=False)]
     assert len(later) > SEEDS / 2
     assert sum(hours <= 1.0 for hours in later) >= 0.9 * len(later)

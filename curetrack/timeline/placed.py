@@ -15,9 +15,10 @@ from curetrack.timeline.history import Answer, History
 from curetrack.timeline.planning.agreed import Agreed
 from curetrack.timeline.rules import Met
 
-__all__ = ["Basis", "NEXT_h", "Placed"]
+__all__ = ["Basis", "LOST_h", "NEXT_h", "Placed"]
 
 NEXT_h = 24.0  # "next": what can be done now, and what is planned within a day
+LOST_h = 1.0  # so long after its window nobody works fresh concrete any more: it was done, or it is lost (judgement)
 
 
 class Basis(Struct, frozen=True):
@@ -97,6 +98,16 @@ class Placed(Struct):
         """Open, and either waiting for no other step or planned within a day."""
         soon = self.plan_h is not None and self.plan_h <= now_h + NEXT_h
         return self.is_open and (soon or not self.blockers)
+
+    def gone_h(self, now_h: float) -> float | None:
+        """When work on fresh concrete, still open, would have been over at the latest; None: its window has not passed.
+        Only for that kind: a lid can be taken off later, concrete that has stiffened can not be vibrated."""
+        fresh = self.is_open and self.node.step.kind == "place"
+        return self.late_h + self.hands_h if fresh and self.late_h is not None and self.late_h < now_h else None
+
+    def is_lost(self, now_h: float) -> bool:
+        """Work on fresh concrete whose window passed so long ago that it wants no hands any more, only an answer."""
+        return self.gone_h(now_h) is not None and self.late_h is not None and self.late_h + LOST_h < now_h
 
     @property
     def is_open(self) -> bool:

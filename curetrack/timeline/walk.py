@@ -103,6 +103,14 @@ class Walk:
                 blockers += pred.blockers if pred.passes_through else [other] if pred.is_open else []
         return _latest_known(froms), _latest_known(floors), tuple(dict.fromkeys(blockers))
 
+    def _fresh_floor_h(self, node: Node, floor_h: float | None) -> float | None:
+        """What a window counts from. Open steps are planned now at the earliest; but concrete has not waited for those
+        whose window has passed."""
+        before = [self.placed[name] for name in node.after if name in self.placed]
+        ends = [pred.gone_h(self.basis.now_h) for pred in before]
+        known = [end_h for end_h in ends if end_h is not None]
+        return max(known) if known and len(known) == len(node.after) else floor_h
+
     # --- the pour ------------------------------------------------------------------------------------------------
 
     def _pour(self, node: Node) -> Placed:
@@ -140,7 +148,7 @@ class Walk:
         placed.recorded = bool(event or skip)
         placed.stopped_by = stopped_by(step, basis, self.graph)
         if at is not None:
-            placed.late_h = latest_start(node, at, basis.first_h, floor_h, when)
+            placed.late_h = latest_start(node, at, basis.first_h, self._fresh_floor_h(node, floor_h), when)
         if event is not None:
             placed.done_h = placed.plan_h = placed.count_h = placed.end_h = closed_h
             return placed
@@ -224,11 +232,12 @@ class Walk:
             return
         placed.plan_h = plan_h
         if placed.node.step.until is not None and placed.end_h is not None:
-            return  # followers count from the end of the repeat
-        if placed.passes_through:
+            first_h = plan_h if node.occurrence <= 1 else -math.inf  # the next one may lie beyond the end
+            placed.count_h = placed.end_h = max(placed.end_h, first_h)  # followers count from the end of the repeat
+        elif placed.passes_through:
             placed.count_h, placed.end_h = placed.from_h, placed.floor_h
         else:
-            placed.count_h, placed.end_h = plan_h, plan_h + placed.hands_h
+            placed.count_h, placed.end_h = plan_h, plan_h + (0.0 if placed.is_lost(basis.now_h) else placed.hands_h)
 
     def _situation(self, node: Node, from_h: float | None, closed_h: float | None) -> Situation | None:
         """None for steps before the pour (their clock has not begun) and while no pour is planned."""

@@ -4,6 +4,7 @@ is one go."""
 import math
 from bisect import bisect_left, bisect_right
 from datetime import date, tzinfo
+from itertools import accumulate
 
 from curetrack.hours.expand import Rota
 from curetrack.hours.windows import ALWAYS, Window, Windows, without
@@ -27,7 +28,7 @@ class Calendar(Free):
         self._first: date = from_h(from_h_).astimezone(rota.zone).date()
         self._known_h = -math.inf  # moments up to this one can be asked for without adding days
         self._allowed: dict[tuple[int, bool], Windows] = {}
-        self._longest: dict[tuple[int, bool], float] = {}
+        self._stretches: dict[tuple[int, bool], tuple[list[Window], list[float]]] = {}
         self.nights: Windows = ()
         self.quiet: Windows = ()
         self._grow(FIRST_DAYS)
@@ -50,7 +51,7 @@ class Calendar(Free):
             found = self._first_fit(earliest_h, need)
             if found is not None and found + need.hands_h <= self._known_h:
                 return found
-            if found is None and 0.0 < self.longest_h(need) < need.hands_h - SLACK_h:
+            if found is None and 0.0 < self.longest_h(need, earliest_h) < need.hands_h - SLACK_h:
                 return None  # what is longer than any stretch now will be longer later
             if not self._grow(self._days * 3):
                 return found
@@ -76,15 +77,30 @@ class Calendar(Free):
                         return max(at_h, low_h, earliest_h)
         return None
 
-    def longest_h(self, need: Need) -> float:
-        """The longest stretch that is ever allowed for such work, bookings aside."""
+    def longest_h(self, need: Need, from_h: float, until_h: float = math.inf) -> float:
+        """The longest stretch between two moments that is allowed for such work, bookings aside; 0: there is none."""
+        stretches, longest = self._stretches_for(need)
+        index = max(0, bisect_right(stretches, (from_h, math.inf)) - 1)
+        found_h = 0.0
+        for number in range(index, len(stretches)):
+            if until_h == math.inf and number > index:
+                return max(found_h, longest[number])
+            start_h, end_h = stretches[number]
+            if start_h >= until_h:
+                break
+            found_h = max(found_h, min(end_h, until_h) - max(start_h, from_h))
+        return found_h
+
+    def _stretches_for(self, need: Need) -> tuple[list[Window], list[float]]:
+        """All stretches that are allowed, and the length of the longest from each on."""
         key = (need.people, need.loud)
-        if key not in self._longest:
+        if key not in self._stretches:
             allowed = self.allowed(need)
             windows = zip(self._starts, self._ends, strict=True)
-            stretches = (end - start for first, last in windows for start, end in _cut(allowed, first, last))
-            self._longest[key] = max(stretches, default=0.0)
-        return self._longest[key]
+            stretches = [each for first, last in windows for each in _cut(allowed, first, last)]
+            longest = list(accumulate((end - start for start, end in reversed(stretches)), max))
+            self._stretches[key] = stretches, longest[::-1]
+        return self._stretches[key]
 
     def in_hours_h(self, start_h: float, end_h: float) -> float:
         """Hours of a stretch that lie in the maker's windows."""
@@ -175,7 +191,7 @@ class Calendar(Free):
         self._known_h = known_h if self.rota.known else math.inf  # where nothing is set one day is like another
         self.quiet = self.rota.quiet_hours(self._first, self._days)
         self.nights = self.rota.nights(self._first, self._days)
-        self._allowed, self._longest = {}, {}
+        self._allowed, self._stretches = {}, {}
         self._lay(self.rota.maker(self._first, self._days))
         return True
 

@@ -9,7 +9,7 @@ that works.
 import math
 
 from curetrack.timeline.planning.calendar import SLACK_h
-from curetrack.timeline.planning.fits import Spot, first_fit, spot_for
+from curetrack.timeline.planning.fits import Spot, first_fit, freely, spot_for
 from curetrack.timeline.planning.job import Ask, Job
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.trail import Trail
@@ -46,16 +46,16 @@ class Chains(Trail):
         if asked is None:
             self._mark(piece, job, None)
             return
-        start_h, how = asked[0], ""
+        how = ""
         latest_h = None if ready is None else ready - lead_h - job.need.hands_h
         fit_h = None
         if latest_h is not None and latest_h >= asked[0] and not job.spans:
             fit_h = self.calendar.last_fit(asked[0], latest_h, job.need)
         if fit_h is None:
             fit_h, how = first_fit(self.calendar, net, job, asked[0])
-        start_h = fit_h if fit_h is not None else start_h
+        fit_h = freely(self.calendar, job.need, asked[0]) if fit_h is None else fit_h
         late_h = None if ready is None else ready - lead_h
-        self._put(piece, job, Spot(start_h, late_h, asked[0], how))
+        self._put(piece, job, Spot(fit_h, late_h, asked[0], how))
         self._pass_through(piece, net.passed[job.index])
 
     def _chain(self, piece: int, job: Job, depth: int, asked: Ask | None = None, *, strict: bool = False) -> float:

@@ -9,7 +9,7 @@ from curetrack.profile.types import Rules
 from curetrack.timeline.crew import crew_needed
 from curetrack.timeline.drying import FACES_OPEN
 from curetrack.timeline.graph import POUR, Graph, Node
-from curetrack.timeline.placed import Basis, Placed
+from curetrack.timeline.placed import Basis, LOST_h, Placed
 from curetrack.timeline.planning.calendar import Need
 from curetrack.timeline.planning.job import Drying, Job, needs_of
 from curetrack.timeline.planning.limits import closes_h, ends_h
@@ -106,6 +106,8 @@ class Compiled:
         job.ok = placed.plan_h is not None and placed.moment_h is not None
         job.moment_h = placed.moment_h if placed.moment_h is not None else -math.inf
         job.late_h = placed.late_h
+        if placed.is_lost(self.basis.now_h):
+            _lose(job)
         if job.node.step.until is not None and placed.end_h is not None:
             job.until_h = placed.end_h
         since_h = max(self.basis.now_h, placed.floor_h if placed.floor_h is not None else self.basis.now_h)
@@ -156,11 +158,29 @@ class Compiled:
             job.moment_h = max(job.moment_h, pour_h + step.not_before.age_h)
         if step.no_later is not None:
             job.late_h = closes_h(step.no_later, basis, first_h)
-            job.late_from_h = first_h if job.node.after == (POUR,) else None
+            job.late_from_h = first_h if job.node.after == (POUR,) else self._gone_h(job)
+            self._lose_late(job)
         if step.until is not None:
             job.until_h = ends_h(step.until, basis, pour_h)
         if job.drying is not None:
             job.drying = replace(job.drying, pour_h=pour_h)
+
+    def _gone_h(self, job: Job) -> float | None:
+        """As the walk has it (`Placed.gone_h`): when the steps before would have been over at the latest, if concrete
+        has waited for none of them."""
+        ends: list[float] = []
+        for other in job.after:
+            pred = self.jobs[other]
+            late_h = _own_late_h(pred)
+            if pred.closed or pred.node.step.kind != "place" or late_h is None or late_h >= self.basis.now_h:
+                return None
+            ends.append(late_h + self.basis.hands_h(pred.node.step))
+        return max(ends, default=None)
+
+    def _lose_late(self, job: Job) -> None:
+        late_h = _own_late_h(job)
+        if job.node.step.kind == "place" and late_h is not None and late_h + LOST_h < self.basis.now_h:
+            _lose(job)
 
     def _spans_of(self, rules: Rules) -> tuple[tuple[tuple[float, float], ...], ...]:
         basis = self.basis
@@ -187,6 +207,19 @@ class Compiled:
             elif seen >> other.index & 1 and not step.optional:
                 ahead.append((other.index, step.wets, other.until_h, share))
         return Drying(need_h, wet_h, tuple(changes), tuple(ahead), job.slow)
+
+
+def _own_late_h(job: Job) -> float | None:
+    """The latest moment as far as it hangs on no plan."""
+    known = [job.late_h] if job.late_h is not None else []
+    if job.late_from_h is not None and job.late_wait_h is not None:
+        known.append(job.late_from_h + job.late_wait_h)
+    return min(known, default=None)
+
+
+def _lose(job: Job) -> None:
+    """It is too late for it: it is asked for, and wants neither hands nor a crew."""
+    job.need, job.nobody = Need(0.0), True
 
 
 def _wants_warmth(rules: Rules) -> bool:

@@ -15,6 +15,7 @@ __all__ = ["Spot", "first_fit", "freely", "how_at", "latest_fit", "spot_for", "w
 MOMENT_h = 1.0 / 60.0
 LOOKED_AT = 200  # moments that air and dew point may still refuse
 AHEAD_h = 30 * 24.0
+SOON_h = 21 * 24.0  # for a stretch that is long enough nobody waits for more than three weeks (judgement)
 SOONER_h = 24.0  # so much sooner than it must be, work before a pour is done with the crew; else alone (judgement)
 
 
@@ -54,14 +55,13 @@ def first_fit(calendar: Calendar, net: Net, job: Job, from_h: float) -> tuple[fl
     at_h, need, how = from_h, job.need, ""
     for _ in range(LOOKED_AT):
         fit_h = calendar.first_fit(at_h, need)
-        if fit_h is None and how == "":
-            longest_h = calendar.longest_h(need)
-            if longest_h <= 0.0:
-                return None, "never"
-            how, need = "long", Need(longest_h, need.people, need.loud)
-            continue
+        if how == "" and (fit_h is None or fit_h > at_h + SOON_h):
+            longest_h = calendar.longest_h(need, at_h, math.inf if fit_h is None else fit_h - SOON_h)
+            if 0.0 < longest_h < need.hands_h - SLACK_h:
+                how, need = "long", Need(longest_h, need.people, need.loud)
+                continue
         if fit_h is None:
-            return None, how
+            return None, how or "never"
         if how == "long":
             fit_h = freely(calendar, job.need, fit_h)
         suits_h = net.suits(job, fit_h)
@@ -93,13 +93,14 @@ def _outside(calendar: Calendar, job: Job, from_h: float, late_h: float) -> tupl
 def how_at(calendar: Calendar, job: Job, at_h: float) -> str:
     """How work that cannot be moved lies in the calendar, the gravest first."""
     end_h = at_h + job.need.hands_h
+    calendar.reach(end_h)
     if calendar.free_outside(at_h, at_h, job.need, ()) is None:
         return "busy"
     if job.need.loud and within_h(calendar.quiet, at_h, end_h) > SLACK_h:
         return "loud"
     if calendar.in_hours_h(at_h, end_h) < job.need.hands_h - SLACK_h:
         return "night" if within_h(calendar.nights, at_h, end_h) > 0.0 else "outside"
-    return "" if holds(calendar.allowed(job.need), at_h, end_h) else "alone"
+    return "alone" if job.need.people > 1 and not holds(calendar.allowed(job.need), at_h, end_h) else ""
 
 
 def latest_fit(calendar: Calendar, net: Net, job: Job, latest_h: float) -> tuple[float, str]:

@@ -41,7 +41,8 @@ class Free:
 
     def __init__(self) -> None:
         self._days = 0  # days that are known; more may be laid
-        self._busy: list[Window] = []
+        self._busy: list[Window] = []  # by start; one may lie within another
+        self._most_h = 0.0  # the longest stretch of work that was ever booked
         self._starts: list[float] = []
         self._ends: list[float] = []
         self._gaps: list[list[Window]] = []
@@ -69,6 +70,7 @@ class Free:
         touched: list[tuple[int, list[Window], float]] = []
         if hands_h > 0.0:
             insort(self._busy, (start_h, end_h))
+            self._most_h = max(self._most_h, hands_h)
             index = bisect_right(self._ends, start_h)
             while index < len(self._starts) and self._starts[index] < end_h:
                 touched.append((index, self._gaps[index], self._room[index]))
@@ -110,13 +112,17 @@ class Free:
     def _after_busy(self, at_h: float, hands_h: float) -> float:
         if hands_h <= 0.0:
             return at_h
-        index = max(0, bisect_right(self._busy, (at_h, math.inf)) - 1)
-        for start_h, end_h in self._busy[index:]:
+        for index in range(self._first_over(at_h), len(self._busy)):
+            start_h, end_h = self._busy[index]
             if start_h >= at_h + hands_h - SLACK_h:
                 break
             if end_h > at_h + SLACK_h:
                 at_h = end_h
         return at_h
+
+    def _first_over(self, at_h: float) -> int:
+        """The first booking that may last beyond a moment, however many begin after it."""
+        return bisect_left(self._busy, (at_h - self._most_h - SLACK_h, -math.inf))
 
     def _anew(self, token: Token) -> list[tuple[int, list[Window], float]]:
         """The windows that a booking lay in, as they are without it, where days have been added since."""
@@ -130,7 +136,8 @@ class Free:
 
     def _free_of(self, window: Window) -> list[Window]:
         gaps = [window]
-        for start_h, end_h in self._busy[max(0, bisect_right(self._busy, (window[0], math.inf)) - 1) :]:
+        for index in range(self._first_over(window[0]), len(self._busy)):
+            start_h, end_h = self._busy[index]
             if start_h >= window[1]:
                 break
             gaps = _less(gaps, start_h, end_h)

@@ -134,7 +134,8 @@ class Net(Compiled):
             self.end[index] = self._latest(self.end, job.after, job.base_h)
         elif job.until_h is not None:
             floor_h = self._latest(self.end, job.after, job.base_h)
-            ends = None if floor_h is None or job.until_h == math.inf else max(job.until_h, floor_h)
+            first_h = -math.inf if start_h is None or job.node.occurrence > 1 else start_h  # the next may lie beyond it
+            ends = None if floor_h is None or job.until_h == math.inf else max(job.until_h, floor_h, first_h)
             self.count[index] = self.end[index] = ends
         else:
             self.count[index] = start_h

@@ -54,13 +54,11 @@ class Pass(Chains):
                 return True
 
     def prepare(self) -> None:
-        """Concrete that is in its form goes before everything, in the order of the pours. Then what comes before a pour
-        to come is placed just in time for it, the nearest pour first; what its followers do not wait for is passed."""
+        """Concrete that is in its form goes before everything. Then what comes before a pour to come is placed just in
+        time for it, the nearest pour first; what its followers do not wait for is passed."""
         numbers = range(len(self.nets))
         by_pour = sorted(numbers, key=lambda number: or_never(self.nets[number].basis.pour_h))
-        for piece in by_pour:
-            if self.nets[piece].basis.poured:
-                self._fresh_first(piece, self.nets[piece])
+        self._fresh_first([piece for piece in by_pour if self.nets[piece].basis.poured])
         for piece in by_pour:
             net = self.nets[piece]
             pour = net.number.get(POUR)
@@ -69,11 +67,22 @@ class Pass(Chains):
         for piece in numbers:
             self._pass_through(piece, self.nets[piece].jobs)
 
-    def _fresh_first(self, piece: int, net: Net) -> None:
-        """What is done to fresh concrete within its window; a chore for another pour must not take its moment."""
-        self._pass_through(piece, net.jobs)
-        while (job := next((j for j in net.jobs if j.is_fresh and j.is_window and net.is_free(j)), None)) is not None:
-            self.place(piece, job)
+    def _fresh_first(self, pieces: Sequence[int]) -> None:
+        """What is done to fresh concrete within its window, the window that closes first before the others: a chore for
+        another pour must not take its moment, nor must a window that has passed already."""
+        heap: Heap = []
+        for piece in pieces:
+            self._pass_through(piece, self.nets[piece].jobs)
+            self._push_fresh(heap, piece, self.nets[piece].jobs)
+        while heap:
+            _, piece, index, asked = heappop(heap)
+            if not self.nets[piece].done[index]:
+                before = len(self._trail)
+                self.place(piece, self.nets[piece].jobs[index], asked)
+                self._push_fresh(heap, piece, self._freed(piece, before))
+
+    def _push_fresh(self, heap: Heap, piece: int, jobs: Sequence[Job]) -> None:
+        self._push_free(heap, piece, [job for job in jobs if job.is_fresh and job.is_window], deadline_first)
 
     def free(self, piece: int) -> list[Job]:
         """What can be placed next."""
@@ -90,8 +99,16 @@ class Pass(Chains):
         for job in jobs:
             if net.is_free(job):
                 asked = net.ask(job)
-                rank = key(piece, job, *asked) if asked is not None else (math.inf,)
+                rank = self._rank(piece, job, asked, key)
                 heappush(heap, (rank, piece, job.index, asked))
+
+    def _rank(self, piece: int, job: Job, asked: Ask | None, key: Key) -> tuple[float, ...]:
+        """A window that has passed already presses no more than what has none: one that can be met goes first."""
+        if asked is None:
+            return (math.inf,)
+        earliest_h, late_h = asked
+        missed = late_h is not None and late_h < self.nets[piece].basis.now_h
+        return key(piece, job, earliest_h, None if missed else late_h)
 
     def _late_since(self, since: int) -> float:
         missed_h = 0.0

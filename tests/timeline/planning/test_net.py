@@ -62,7 +62,10 @@ def stand(profile: Profile, age_h: float | None, ticks: int, course: Course) -> 
 
 
 @pytest.mark.parametrize("low", [8.0, 17.0])
-@pytest.mark.parametrize(("age_h", "ticks"), [(None, 0), (0.5, 1), (12.0, 3), (48.0, 9), (96.0, 14), (300.0, 30)])
+@pytest.mark.parametrize(
+    ("age_h", "ticks"),
+    [(None, 0), (0.5, 1), (1.6, 0), (3.0, 0), (12.0, 0), (12.0, 3), (48.0, 0), (48.0, 9), (96.0, 14), (300.0, 30)],
+)
 @pytest.mark.parametrize("name", [name for name, _ in names()])
 def test_without_hours_the_net_plans_what_the_walk_plans(
     name: str, age_h: float | None, ticks: int, low: float

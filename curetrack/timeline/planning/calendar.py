@@ -78,7 +78,8 @@ class Calendar(Free):
         return None
 
     def longest_h(self, need: Need, from_h: float, until_h: float = math.inf) -> float:
-        """The longest stretch between two moments that is allowed for such work, bookings aside; 0: there is none."""
+        """The longest stretch between two moments that is allowed for such work, bookings aside; of those that are long
+        enough for it the first; 0: there is none."""
         stretches, longest = self._stretches_for(need)
         index = max(0, bisect_right(stretches, (from_h, math.inf)) - 1)
         found_h = 0.0
@@ -86,7 +87,7 @@ class Calendar(Free):
             if until_h == math.inf and number > index:
                 return max(found_h, longest[number])
             start_h, end_h = stretches[number]
-            if start_h >= until_h:
+            if start_h >= until_h or found_h >= need.hands_h:
                 break
             found_h = max(found_h, min(end_h, until_h) - max(start_h, from_h))
         return found_h

@@ -14,6 +14,7 @@ from rich.text import Text
 from textual import events
 from textual.app import App, ComposeResult
 from textual.binding import BindingType
+from textual.driver import Driver
 from textual.widgets import Input, Static
 
 from curetrack.desk.ask import Question, Typing
@@ -23,6 +24,7 @@ from curetrack.desk.drawn import Drawn
 from curetrack.desk.hand import SAYS, Hand
 from curetrack.desk.keys import DOES, Taps
 from curetrack.desk.lines import Air
+from curetrack.desk.outlet import lasting
 from curetrack.desk.page import WIDE_FROM, Page, help_rows, page_rows
 from curetrack.desk.ports import Beside, News
 from curetrack.desk.rows import in_ascii, knows_signs, styled
@@ -160,6 +162,10 @@ class Dashboard(App[None]):
         for row in rows:
             row.truncate(width)
         self.query_one("#board", Static).update(Text("\n").join(rows))
+
+    def get_driver_class(self) -> type[Driver]:
+        """The platform's, which goes on when the terminal is gone."""
+        return lasting(super().get_driver_class())
 
     def _stalled(self) -> bool:
         """Nobody takes what was written (a connection that hangs, Ctrl-S): to write on would in the end stop the loop,

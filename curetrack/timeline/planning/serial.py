@@ -50,7 +50,8 @@ class Pass(Chains):
                 missed_h += self._late_since(before)
                 if missed_h > most_late_h:
                     return False
-            if not any([self._unstick(heap, piece, key) for piece in range(len(self.nets))]):
+            pulled = [self._unstick(heap, piece, key) for piece in range(len(self.nets))]
+            if True not in pulled:
                 return True
 
     def prepare(self) -> None:

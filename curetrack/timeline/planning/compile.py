@@ -13,7 +13,7 @@ from curetrack.timeline.placed import Basis, LOST_h, Placed
 from curetrack.timeline.planning.calendar import Need
 from curetrack.timeline.planning.job import Drying, Job, needs_of
 from curetrack.timeline.planning.limits import closes_h, ends_h
-from curetrack.timeline.planning.links import ancestors, followers, hold_back, passed, tied
+from curetrack.timeline.planning.links import ancestors, followers, mark_just_in_time, passed, tied
 from curetrack.timeline.rules import Situation, air, cool_gap, dew_margin, slab
 from curetrack.timeline.walk import Walk
 
@@ -31,7 +31,7 @@ class Compiled:
         self._before: list[int] = []  # of each job all that come before it, as bits
         self._settle()
         self.successors = followers(self.jobs, self.number)
-        hold_back(self.jobs, self._before)
+        mark_just_in_time(self.jobs, self._before)
         self.passed = [passed(self.jobs, row) for row in self.successors]
         self.tied = [tied(self.jobs, self.successors, row) for row in self.successors]
 

@@ -45,7 +45,7 @@ class Job(Struct, gc=False):
     nobody    a rest that needs no hands, no look and no crew: it happens by itself
     is_window its latest moment is a window that closes for good
     hangs     its moment hangs on the steps before it, beyond their end
-    held      a step that only has to come before another one: placed with that one, which `pulls` it
+    just_in_time  a step that only has to come before another one: placed with that one, which `pulls` it
     """
 
     index: int
@@ -57,7 +57,7 @@ class Job(Struct, gc=False):
     closed: bool = False
     through: bool = False
     nobody: bool = False
-    held: bool = False
+    just_in_time: bool = False
     pulls: bool = False
     is_window: bool = False
     hangs: bool = False

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from curetrack.timeline.planning.job import Job
 
-__all__ = ["ancestors", "closers", "followers", "hold_back", "passed", "tied"]
+__all__ = ["ancestors", "closers", "followers", "mark_just_in_time", "passed", "tied"]
 
 
 def closers(job: Job, number: dict[str, int]) -> tuple[int, ...]:
@@ -54,7 +54,7 @@ def ancestors(before: Sequence[int], job: Job) -> int:
     return bits
 
 
-def hold_back(jobs: Sequence[Job], before: Sequence[int]) -> None:
+def mark_just_in_time(jobs: Sequence[Job], before: Sequence[int]) -> None:
     """A step with a lead waits for its follower, unless the follower's other predecessors wait for it."""
     for job in jobs:
         for lead, lead_h in job.leads:
@@ -66,4 +66,4 @@ def hold_back(jobs: Sequence[Job], before: Sequence[int]) -> None:
                 if other != lead:
                     reached |= before[other] | 1 << other
             if not reached >> lead & 1:
-                pred.held = job.pulls = True
+                pred.just_in_time = job.pulls = True

@@ -58,14 +58,14 @@ class Net(Compiled):
     # --- one pass --------------------------------------------------------------------------------------------------
 
     def is_free(self, job: Job, *, pulled: bool = False) -> bool:
-        """Whether all that it waits for is placed; held ones wait to be pulled."""
+        """Whether all that it waits for is placed; those that come just in time wait to be pulled."""
         done = self.done
-        if done[job.index] or (job.held and not pulled):
+        if done[job.index] or (job.just_in_time and not pulled):
             return False
-        for other in self._unheld(job) if job.pulls else job.after:
+        for other in self._unpulled(job) if job.pulls else job.after:
             if not done[other]:
                 return False
-        if job.leads and not all(done[other] or self.jobs[other].held for other, _ in job.leads):
+        if job.leads and not all(done[other] or self.jobs[other].just_in_time for other, _ in job.leads):
             return False
         return not job.node.closes_with or all(done[other] for other in closers(job, self.number))
 
@@ -73,7 +73,7 @@ class Net(Compiled):
         """The earliest start by rules and predecessors, and the latest; None: it cannot be planned."""
         if not job.ok:
             return None
-        after = self._unheld(job) if job.pulls else job.after
+        after = self._unpulled(job) if job.pulls else job.after
         from_h, floor_h = self._latest(self.count, after, job.base_h), self._latest(self.end, after, job.base_h)
         if from_h is None or floor_h is None:
             return None
@@ -99,7 +99,7 @@ class Net(Compiled):
 
     def ready_h(self, job: Job) -> Time:
         """When its own rules hold, the steps before it done or not, now or past: what a lead counts back from."""
-        after = self._unheld(job) if job.pulls else job.after
+        after = self._unpulled(job) if job.pulls else job.after
         from_h, floor_h = self._latest(self.count, after, job.base_h), self._latest(self.end, after, job.base_h)
         moment_h = self._moment(job, from_h) if job.ok and from_h is not None else None
         if moment_h is None or from_h is None or floor_h is None:
@@ -147,9 +147,9 @@ class Net(Compiled):
         self.done[index] = False
         self.start[index] = self.count[index] = self.end[index] = None
 
-    def _unheld(self, job: Job) -> Sequence[int]:
+    def _unpulled(self, job: Job) -> Sequence[int]:
         """Its predecessors without those that it has still to pull."""
-        return [other for other in job.after if self.done[other] or not self.jobs[other].held]
+        return [other for other in job.after if self.done[other] or not self.jobs[other].just_in_time]
 
     def _latest(self, times: list[Time], numbers: Sequence[int], base_h: float) -> Time:
         latest_h = base_h

@@ -91,7 +91,7 @@ class Pass(Chains):
         return [job for job in net.jobs if net.is_free(job)]
 
     def stuck(self, piece: int) -> Job | None:
-        """The first held step that nothing has pulled, once nothing else is free."""
+        """The first just-in-time step that nothing has pulled, once nothing else is free."""
         net = self.nets[piece]
         return next((job for job in net.jobs if not net.done[job.index] and net.is_free(job, pulled=True)), None)
 

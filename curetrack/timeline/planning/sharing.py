@@ -1,7 +1,7 @@
 """Forms that several pieces share: each has it from its first step in a piece until the last one is over.
 
 Who has it keeps it; the others take it in the order of their pours. The plan is made, and made again with the first
-step of who comes next held back until who is before has freed it, until that changes nothing any more.
+step of who comes next waiting until who is before has freed it, until that changes nothing any more.
 """
 
 import math
@@ -45,27 +45,27 @@ def best_sharing(
     if not rows:
         return found, {}
     before = [(use.first, use.first.later_h) for _, row in rows for use in row]
-    held: dict[Name, Taken] = {}
+    waiting: dict[Name, Taken] = {}
     kept: tuple[Found, dict[Name, Taken]] | None = None
     try:
         for number in range(ROUNDS):
             waits = _waits(rows, found.spots)
             early = {name for name, by in waits.items() if _too_soon(found.spots[name], by)}
             if not early and (kept is None or found.cost.key < kept[0].cost.key):
-                kept = found, held
-            wanted = {name: by for name, by in waits.items() if name in early or name in held}
-            if number >= GROWING:  # it swings to and fro: what was held back so long stays so
-                wanted = {name: max(by, held.get(name, by), key=_order) for name, by in wanted.items()}
-            if wanted == held:
+                kept = found, waiting
+            wanted = {name: by for name, by in waits.items() if name in early or name in waiting}
+            if number >= GROWING:  # it swings to and fro: what has waited so long stays so
+                wanted = {name: max(by, waiting.get(name, by), key=_order) for name, by in wanted.items()}
+            if wanted == waiting:
                 break
-            held = wanted
-            _hold(nets, held, before)
+            waiting = wanted
+            _wait(nets, waiting, before)
             found = best(nets, calendar)
     finally:
         for job, later_h in before:
             job.later_h = later_h
-    found, held = kept if kept is not None else (found, held)
-    return found, held | {name: by for name, by in _waits(rows, found.spots).items() if by.until_h is None}
+    found, waiting = kept if kept is not None else (found, waiting)
+    return found, waiting | {name: by for name, by in _waits(rows, found.spots).items() if by.until_h is None}
 
 
 def is_in_two_places(nets: Sequence[Net], spots: Mapping[Name, Spot], shared: Sequence[Shared]) -> bool:
@@ -146,11 +146,11 @@ def _last_of(thing: str, row: Sequence[_Use], spots: Mapping[Name, Spot]) -> Tak
     return found
 
 
-def _hold(nets: Sequence[Net], held: Mapping[Name, Taken], before: Sequence[tuple[Job, float]]) -> None:
+def _wait(nets: Sequence[Net], waiting: Mapping[Name, Taken], before: Sequence[tuple[Job, float]]) -> None:
     """Holds these steps back, and no others."""
     for job, later_h in before:
         job.later_h = later_h
-    for (piece, index), by in held.items():
+    for (piece, index), by in waiting.items():
         job = nets[piece].jobs[index]
         if by.until_h is not None:
             job.later_h = max(job.later_h, by.until_h)

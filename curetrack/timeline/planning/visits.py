@@ -109,7 +109,7 @@ class _Group:
         step = job.node.step
         if spot.how or spot.late_h is not None or step.kind not in MAY_WAIT or step.wets or step.leaves == "covered":
             return False
-        if job.held or job.spans or job.need.people > 1 or job.until_h is not None or net.is_early(job):
+        if job.just_in_time or job.spans or job.need.people > 1 or job.until_h is not None or net.is_early(job):
             return False
         return not net.tied[job.index] and not any(other.node.closes_with == job.id for other in net.jobs)
 

@@ -78,7 +78,9 @@ def test_without_hours_the_net_plans_what_the_walk_plans(
     for (_, index), spot in found.spots.items():
         job = net.jobs[index]
         compared += not job.through
-        never = job.held and any((0, f.index) not in found.spots for f in net.jobs if job.index in dict(f.leads))
+        never = job.just_in_time and any(
+            (0, f.index) not in found.spots for f in net.jobs if job.index in dict(f.leads)
+        )
         if job.through or never:  # nobody waits for it: it may come as soon as it can, or just in time
             continue
         assert spot.start_h == pytest.approx(placed[job.id].plan_h, abs=1e-6), job.id

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from curetrack.hours.windows import Window, covered_h, holds
+from curetrack.timeline.placed import LOST_h
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
@@ -38,14 +39,23 @@ def spot_for(
     start_h, how = first_fit(calendar, net, job, from_h)
     if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
         return Spot(start_h, late_h, earliest_h, how)
-    saved = None
-    if late_h is not None and job.is_window and not strict and late_h >= net.basis.now_h:
-        saved = _outside(calendar, job, from_h, late_h)
+    saved, until_h = None, _saved_until_h(net, job, from_h, late_h)
+    if until_h is not None and job.is_window and (not strict or until_h != late_h):
+        saved = _outside(calendar, job, from_h, until_h)
     if saved is not None:
         return Spot(saved[0], late_h, earliest_h, saved[1])
     if start_h is None:
         return Spot(freely(calendar, job.need, from_h), late_h, earliest_h, "never")
     return Spot(start_h, late_h, earliest_h, how)
+
+
+def _saved_until_h(net: Net, job: Job, from_h: float, late_h: float | None) -> float | None:
+    """Until when a start outside the hours helps: until the window closes; of fresh concrete whose window has just
+    passed, within the next hour. What has passed otherwise waits for hours."""
+    now_h = net.basis.now_h
+    if late_h is None or late_h >= now_h:
+        return late_h
+    return from_h + LOST_h if job.is_fresh and late_h + LOST_h >= now_h else None
 
 
 def first_fit(calendar: Calendar, net: Net, job: Job, from_h: float) -> tuple[float | None, str]:

@@ -91,6 +91,19 @@ def test_a_window_that_passed_hours_ago_wants_neither_hands_nor_crew() -> None:
     assert alone.spot("vibrate").how == ""
 
 
+def test_what_has_just_been_missed_is_done_at_once_without_hours_and_crew() -> None:
+    """At 11:50 the vibrating was to begin until 11:30, another piece covered until 11:20; hours are in the evening,
+    the crew comes on Sundays. Half a day later nobody gets up for the cover; it waits for the evening."""
+    cover = step("pour", after="", kind="place") + step(
+        "cover", 'no_later = { wait = "20 min", else = "Cover now." }\nhands_on = "5 min"', kind="cover"
+    )
+    for now, starts in ((0.85, ["Sat 11:51", "Sat 11:51"]), (3.0, ["Sat 14:00", "Sat 18:00"])):
+        pieces = [prepared(FRESH, WARM, now, poured(), name="one"), prepared(cover, WARM, now, poured(), name="other")]
+        for number, name in enumerate(("vibrate", "cover")):
+            made = planned([pieces[number]], rota("daily 18:00-21:00", crew_hours="Sun 18:00-20:00", crew=2), now)
+            assert made.start(name) == starts[number]
+
+
 def test_concrete_does_not_wait_for_a_tick() -> None:
     """Nothing ticked since 11:00: the vibrating was to begin until 11:30 and takes 15 min, the screed within the
     hour: until 12:45 at the latest, however late it is now. Once it was ticked the window counts from the tick."""

@@ -137,6 +137,18 @@ def test_a_tent_that_is_kept_damp_wets_until_it_ends() -> None:
     assert moments == pytest.approx([96.0] * 4, rel=MATCH)
 
 
+def test_a_tent_that_ends_before_its_next_misting_covers_no_longer() -> None:
+    """Misted each day under the tent until 72 h; between the last misting, at 60 h, and the end the next one would be
+    due at 84 h, when the faces have been open for half a day."""
+    body = 'during = "flip"\nuntil = { maturity = "72 h" }\nevery = "24 h"\nwets = true\nleaves = "covered"'
+    steps = step("flip") + step("tent", body, after="", kind="cover")
+    steps += step("uncover", 'leaves = "open"', after="tent") + step("go", DRY, after="uncover")
+    facts = poured(), done("flip", 48.0), done("tent", 60.0)
+    timelines = [solved(steps, AT_REFERENCE, now, *facts) for now in (61.0, 71.0, 73.0)]
+    assert [ready(line(each, "uncover")) for each in timelines] == pytest.approx([72.0] * 3, rel=MATCH)
+    assert [ready(line(each, "go")) for each in timelines[:2]] == pytest.approx([96.0] * 2, rel=MATCH)
+
+
 # --- the faces -------------------------------------------------------------------------------------------------------
 
 

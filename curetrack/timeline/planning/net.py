@@ -192,9 +192,11 @@ class Net(Compiled):
                 if wets:
                     return None
                 continue
+            end_h = self.end[number] if until_h is not None else None
             if wets:
-                end_h = self.end[number] if until_h is not None else at_h
                 wet_h = max(wet_h, at_h if end_h is None else end_h)
+            if end_h is not None:
+                at_h = min(at_h, end_h)  # noqa: PLW2901 -- of a row that ends before its next one is due it never comes
             if share is not None:
                 changes.append((at_h, share))
         when = drying_when(self.basis.course, Faces(wet_h, tuple(sorted(changes))), drying.need_h)

@@ -3,6 +3,9 @@
 The walk says what is closed, and what can be done next (these hang on no plan). Deeper steps keep of their rules what
 is settled (all that counts from the pour) and how the rest hangs on the steps before. A net never decides what may be
 done: its moments are handed to the walk, which delays them where its rules say more.
+
+What waits for a planned step waits from the end of its work, since that is when it is ticked: else each wait would come
+later than planned by the hands' time before it, and a day's plan would fall out of its hours.
 """
 
 import math
@@ -22,10 +25,13 @@ __all__ = ["Net"]
 class Net(Compiled):
     """The jobs of one piece, and the times of one pass over them."""
 
-    def __init__(self, name: str, basis: Basis, graph: Graph, *, untouched: bool = False) -> None:
-        """`untouched`: it is not poured yet, and the walk is asked for nothing that hangs on the pour (`pour_at`)."""
+    def __init__(
+        self, name: str, basis: Basis, graph: Graph, *, untouched: bool = False, counts_work: bool = True
+    ) -> None:
+        """`untouched`: it is not poured yet, and the walk is asked for nothing that hangs on the pour (`pour_at`).
+        `counts_work`: waits count from the end of planned work; False: from its start, as the walk has them."""
         super().__init__(basis, graph, untouched=untouched)
-        self.name = name
+        self.name, self._counts_work = name, counts_work
         self.count: list[Time] = []
         self.end: list[Time] = []
         self.start: list[Time] = []
@@ -138,8 +144,8 @@ class Net(Compiled):
             ends = None if floor_h is None or job.until_h == math.inf else max(job.until_h, floor_h, first_h)
             self.count[index] = self.end[index] = ends
         else:
-            self.count[index] = start_h
-            self.end[index] = None if start_h is None else start_h + job.need.hands_h
+            self.end[index] = end_h = None if start_h is None else start_h + job.need.hands_h
+            self.count[index] = end_h if self._counts_work else start_h
 
     def unmark(self, job: Job) -> None:
         """As if it had not been placed."""
@@ -187,7 +193,7 @@ class Net(Compiled):
     def _dry(self, drying: Drying) -> Time:
         wet_h, changes = max(drying.wet_h, drying.pour_h), list(drying.changes)
         for number, wets, until_h, share in drying.ahead:
-            at_h = self.start[number]
+            at_h = self.start[number] if until_h is not None else self.count[number]
             if at_h is None:
                 if wets:
                     return None
@@ -196,7 +202,7 @@ class Net(Compiled):
             if wets:
                 wet_h = max(wet_h, at_h if end_h is None else end_h)
             if end_h is not None:
-                at_h = min(at_h, end_h)  # noqa: PLW2901 -- of a row that ends before its next one is due it never comes
+                at_h = min(at_h, end_h)  # of a row that ends before its next one is due that one never comes
             if share is not None:
                 changes.append((at_h, share))
         when = drying_when(self.basis.course, Faces(wet_h, tuple(sorted(changes))), drying.need_h)

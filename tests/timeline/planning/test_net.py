@@ -72,7 +72,7 @@ def test_without_hours_the_net_plans_what_the_walk_plans(
 ) -> None:
     made = stand(shipped(name), age_h, ticks, weather(low))
     placed = Walk(made.basis, made.graph).run()
-    net = Net("p", made.basis, made.graph)
+    net = Net("p", made.basis, made.graph, counts_work=False)
     found = by_deadline([net], lambda: ManyHands(Rota(UTC), made.basis.now_h))
     compared = 0
     for (_, index), spot in found.spots.items():

@@ -95,10 +95,10 @@ def test_where_hours_end_with_the_next_visit_it_is_done_right_before_it() -> Non
 
 
 def test_followers_keep_their_order() -> None:
-    """The shelf's follower is due an hour after it, long before the bench's: both stay."""
+    """The shelf's follower is due an hour after its ten minutes of work, long before the bench's: both stay."""
     after = step("next", 'not_before = { wait = "1 h" }\nhands_on = "70 min"', after="go")
     made = two(small("4 h") + after, small("6 h 20 min"))
-    assert [made.start("go"), made.start("next")] == ["Sat 15:00", "Sat 16:00"]
+    assert [made.start("go"), made.start("next")] == ["Sat 15:00", "Sat 16:10"]
 
 
 def test_a_follower_of_the_next_visit_is_done_after_it_all_the_same() -> None:
@@ -148,11 +148,11 @@ def test_a_piece_is_not_done_later_for_a_visit() -> None:
 
 
 def test_the_first_of_two_coats_with_a_window_does_not_wait() -> None:
-    """The second coat's window hangs on it."""
+    """The second coat's window hangs on the end of its ten minutes."""
     recoat = 'recoat = { from = "2 h", to = "3 h", else = "Scuff." }'
     coat = step("coat", f'coats = 2\nhands_on = "10 min"\nnot_before = {{ age = "2.5 h" }}\n{recoat}', kind="coat")
     made = two(coat + END, small("4 h"))
-    assert [made.start("coat-1"), made.start("coat-2")] == ["Sat 13:30", "Sat 15:30"]
+    assert [made.start("coat-1"), made.start("coat-2")] == ["Sat 13:30", "Sat 15:40"]
 
 
 def test_nothing_waits_for_longer_than_a_day() -> None:

@@ -39,7 +39,7 @@ def spot_for(
     start_h, how = first_fit(calendar, net, job, from_h)
     if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
         return Spot(start_h, late_h, earliest_h, how)
-    saved, until_h = None, _saved_until_h(net, job, from_h, late_h)
+    saved, until_h = None, _saved_until_h(net, job, from_h, asked)
     if until_h is not None and job.is_window and (not strict or until_h != late_h):
         saved = _outside(calendar, job, from_h, until_h)
     if saved is not None:
@@ -49,13 +49,13 @@ def spot_for(
     return Spot(start_h, late_h, earliest_h, how)
 
 
-def _saved_until_h(net: Net, job: Job, from_h: float, late_h: float | None) -> float | None:
-    """Until when a start outside the hours helps: until the window closes; of fresh concrete whose window has just
-    passed, within the next hour. What has passed otherwise waits for hours."""
-    now_h = net.basis.now_h
-    if late_h is None or late_h >= now_h:
-        return late_h
-    return from_h + LOST_h if job.is_fresh and late_h + LOST_h >= now_h else None
+def _saved_until_h(net: Net, job: Job, from_h: float, asked: tuple[float, float | None]) -> float | None:
+    """Until when a start outside the hours helps: until the window closes; of fresh concrete that misses it by less than
+    an hour however soon it is done, within an hour. What has passed otherwise waits for hours."""
+    earliest_h, late_h = asked
+    if late_h is not None and job.is_fresh and late_h < earliest_h - SLACK_h <= late_h + LOST_h:
+        return from_h + LOST_h
+    return late_h if late_h is None or late_h >= net.basis.now_h else None
 
 
 def first_fit(calendar: Calendar, net: Net, job: Job, from_h: float) -> tuple[float | None, str]:

@@ -66,7 +66,7 @@ class Chains(Trail):
         """
         net = self.nets[piece]
         asked = net.ask(job) if asked is None else asked
-        if asked is None:
+        if asked is None or net.is_over_before(job, asked[0]):
             self._mark(piece, job, None)
             self._pass_through(piece, net.passed[job.index])
             return 0.0

@@ -97,6 +97,10 @@ class Net(Compiled):
             return None
         return earliest_h, self._late(job, from_h, floor_h, earliest_h)
 
+    def is_over_before(self, job: Job, at_h: float) -> bool:
+        """Whether a row ends before its next one, which is due then: that one never comes."""
+        return job.until_h is not None and job.node.occurrence > 1 and at_h > job.until_h
+
     def earliest_h(self, job: Job) -> Time:
         """The earliest start by rules and predecessors, now or later, air and dew point aside."""
         from_h, floor_h = self._latest(self.count, job.after, job.base_h), self._latest(self.end, job.after, job.base_h)
@@ -140,7 +144,7 @@ class Net(Compiled):
             self.end[index] = self._latest(self.end, job.after, job.base_h)
         elif job.until_h is not None:
             floor_h = self._latest(self.end, job.after, job.base_h)
-            first_h = -math.inf if start_h is None or job.node.occurrence > 1 else start_h  # the next may lie beyond it
+            first_h = -math.inf if start_h is None or job.node.occurrence > 1 else start_h
             ends = None if floor_h is None or job.until_h == math.inf else max(job.until_h, floor_h, first_h)
             self.count[index] = self.end[index] = ends
         else:
@@ -194,15 +198,14 @@ class Net(Compiled):
         wet_h, changes = max(drying.wet_h, drying.pour_h), list(drying.changes)
         for number, wets, until_h, share in drying.ahead:
             at_h = self.start[number] if until_h is not None else self.count[number]
+            at_h = self.end[number] if at_h is None and until_h is not None else at_h
             if at_h is None:
                 if wets:
                     return None
                 continue
-            end_h = self.end[number] if until_h is not None else None
             if wets:
+                end_h = self.end[number] if until_h is not None else at_h
                 wet_h = max(wet_h, at_h if end_h is None else end_h)
-            if end_h is not None:
-                at_h = min(at_h, end_h)  # of a row that ends before its next one is due that one never comes
             if share is not None:
                 changes.append((at_h, share))
         when = drying_when(self.basis.course, Faces(wet_h, tuple(sorted(changes))), drying.need_h)

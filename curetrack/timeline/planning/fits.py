@@ -50,8 +50,8 @@ def spot_for(
 
 
 def _saved_until_h(net: Net, job: Job, from_h: float, asked: tuple[float, float | None]) -> float | None:
-    """Until when a start outside the hours helps: until the window closes; of fresh concrete that misses it by less than
-    an hour however soon it is done, within an hour. What has passed otherwise waits for hours."""
+    """Until when a start outside the hours helps: until the window closes; where fresh concrete misses it by less than
+    an hour however soon it is done, within one. What has passed otherwise waits for hours."""
     earliest_h, late_h = asked
     if late_h is not None and job.is_fresh and late_h < earliest_h - SLACK_h <= late_h + LOST_h:
         return from_h + LOST_h

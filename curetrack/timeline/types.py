@@ -119,6 +119,7 @@ class Alert(Struct, frozen=True):
            need_by, short_crew, quiet, unplanned
     value, need   in `unit`; at, until   the time it speaks of; step   the step it concerns
     mend   of a clash, where one was looked for and found
+    subject   of a lift: how many people it is reckoned for
     heavy   of a short_crew: the lift of the same step, which is said with it
     """
 

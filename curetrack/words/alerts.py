@@ -182,7 +182,7 @@ def _stale(alert: Alert, voice: Voice, _line: Line | None) -> str:
 def _lift(alert: Alert, voice: Voice, line: Line | None) -> str:
     load = mass(alert.value, voice.system, 2) if alert.value is not None else "the load"
     limit = mass(alert.need, voice.system, 2) if alert.need is not None else "less"
-    crew = f"{line.crew} people" if line else "its crew"
+    crew = f"{alert.subject} people" if alert.subject else "its crew"
     people = f" {line.crew} people at the very least all the same." if line else ""
     step = clean(alert.step) or "the lift"
     return (

@@ -11,6 +11,7 @@ from curetrack.words.crew import asks_for_crew, crew_text
 from curetrack.words.moments import banded, moment
 from curetrack.words.notes import note_text, to_say
 from curetrack.words.plans import latest_shown, plan_shown, planned_lines
+from curetrack.words.pressing import next_of
 from curetrack.words.reasons import why_said
 from tests.words.making import after, line_with, timeline_with, voice
 
@@ -88,3 +89,11 @@ def test_no_row_of_a_title_begins_with_a_comma(width: int) -> None:
     line = line_with(title="Vibrate the table or the sides, short and everywhere", crew=2)
     shown = plain_text(laid_out([Row(title_spans(line))], width))
     assert not any(each.startswith(",") for each in shown.splitlines())
+
+
+def test_what_may_be_left_out_is_not_next_any_more_once_its_window_has_closed() -> None:
+    unblock = line_with(step="unblock", state="ready", optional=True, late_at=after(-2.0), closes="window")
+    strip = line_with(plan_at=after(30.0))
+    assert next_of(timeline_with(unblock, strip)) == [strip]
+    still = line_with(step="unblock", state="ready", optional=True, late_at=after(2.0), closes="window")
+    assert next_of(timeline_with(still, strip)) == [still, strip]

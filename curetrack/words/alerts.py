@@ -234,7 +234,7 @@ def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
 def _need_by(alert: Alert, voice: Voice, _line: Line | None) -> str:
     late = duration(alert.value) if alert.value is not None else "some time"
     return (
-        f"By this plan the last step, {clean(alert.step)}, is over {_computed(alert.at, voice)}: {late} after it is "
+        f"By this plan the last step, {clean(alert.step)}, ends {_computed(alert.at, voice)}: {late} after it is "
         f"needed {_when(alert.until, voice)}. More hours, a warmer shop ({WARMTH}) or a faster mix bring it forward; "
         "curetrack compare shows by how much."
     )

@@ -12,8 +12,9 @@ from curetrack.timeline.types import Line
 from curetrack.words.cautions import AUTHORITY, caution_name, caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import SHAPES, shape
-from curetrack.words.moments import about, duration
-from curetrack.words.notes import CALM, note_text
+from curetrack.words.moments import duration
+from curetrack.words.notes import CALM, note_text, to_say
+from curetrack.words.plans import plan_shown
 from curetrack.words.reasons import check_text
 from curetrack.words.telling import sentence, when_text, why_text
 from curetrack.words.voice import Voice
@@ -59,7 +60,7 @@ def countdown(line: Line, voice: Voice) -> tuple[str, str]:
         return "> check first", "now"
     if plan is None:
         return "not yet", "title"
-    return ("next", "title") if plan <= now else (f"in {_short(about(plan, line.band) - now)}", "title")
+    return ("next", "title") if plan <= now else (f"in {_short(plan_shown(line, plan) - now)}", "title")
 
 
 def _short(span: timedelta) -> str:
@@ -92,7 +93,9 @@ def _small(line: Line, voice: Voice, width: int, room: int, *, named: bool, asci
     """Who, when, why, check, careful. Each has its first row before any has its second, and the cautions are told in
     full if all of that has room and else by name. Where not even the first rows have, the check gives way, and before
     it who it is about, if the large letters say that (`named`)."""
-    notes = [(note.rule, clean(note.text) if note.rule == "missed" else note_text(note, voice)) for note in line.notes]
+    notes = [
+        (note.rule, clean(note.text) if note.rule == "missed" else note_text(note, voice)) for note in to_say(line)
+    ]
     said = [
         _Said(_who(line, ascii_only=ascii_only), "title", 1),
         _Said(when_text(line, voice), "now" if line.state == "ready" else "title", 2),

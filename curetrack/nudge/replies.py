@@ -7,7 +7,8 @@ from curetrack.nudge.channels.base import Button, Message
 from curetrack.shop.refusals import held, missed_text
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, clock, near
+from curetrack.words.moments import clock, near
+from curetrack.words.plans import plan_shown
 from curetrack.words.reasons import check_text, opens_text
 from curetrack.words.voice import Voice
 
@@ -83,4 +84,4 @@ def _when(line: Line, voice: Voice) -> str:
         return "ready now"
     if line.plan_at is None:
         return opens_text(line, voice) or "no time is known yet"
-    return near(about(line.plan_at, line.band), voice)
+    return near(plan_shown(line, line.plan_at), voice)

@@ -17,6 +17,7 @@ from curetrack.words.alerts import alert_said
 from curetrack.words.cautions import caution_name
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, banded, clock, duration, moment, near
+from curetrack.words.plans import plan_shown
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.voice import Voice
 
@@ -82,7 +83,7 @@ def _when(told: Moment, line: Line, voice: Voice) -> str:
     """The time, first of all."""
     match told.rung:
         case "evening" | "soon":
-            return f"Get ready: {near(about(line.plan_at or told.at, line.band), voice)}{_people(told, line)}"
+            return f"Get ready: {near(plan_shown(line, line.plan_at or told.at), voice)}{_people(told, line)}"
         case "look":
             return f"Look at the face; again in {duration(line.look_every_h or 0.0)}."
         case "check":
@@ -156,7 +157,7 @@ def _listed(told: Moment, voice: Voice) -> str:
             return f"its window closes {near(about(line.late_at, closing=True), voice)}"
         case "evening" | "soon" if line is not None and line.plan_at is not None:
             people = f", {line.crew} people" if line.crew > 1 else ""
-            return f"get ready, {near(about(line.plan_at, line.band), voice)}{people}"
+            return f"get ready, {near(plan_shown(line, line.plan_at), voice)}{people}"
         case "look":
             return "look at the face"
         case _:

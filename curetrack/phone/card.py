@@ -8,7 +8,7 @@ from curetrack.phone.saying import countdown, notes_of
 from curetrack.phone.shell import Markup, esc
 from curetrack.shop.refusals import held, missed_text
 from curetrack.timeline.types import Line
-from curetrack.words.crew import careful_of, crew_text
+from curetrack.words.crew import asks_for_crew, careful_of, crew_text
 from curetrack.words.kinds import SHAPES, shape
 from curetrack.words.reasons import check_text
 from curetrack.words.telling import when_text, why_text
@@ -137,7 +137,7 @@ def _others(line: Line, voice: Voice) -> Markup:
     if line.again:
         parts.append(_button("again", "One more round", "mid"))
     parts.append(_button("skip", "Leave it out", "mid"))
-    if line.crew > 1:
+    if asks_for_crew(line, voice.now):
         parts.append(
             f'<label class="share">Text for the crew<textarea readonly rows="6">{esc_lines(crew_text(line, voice))}'
             "</textarea></label>"
@@ -145,7 +145,7 @@ def _others(line: Line, voice: Voice) -> Markup:
     if held(line) or line.waits_for or missed_text(line):
         parts.append(
             '<label>Done all the same, because<input name="note" maxlength="500" autocomplete="off"></label>'
-            f"{_button('override', 'Done against the hold', 'mid')}"
+            f"{_button('override', 'Done against the hold' if held(line) else 'Done all the same', 'mid')}"
         )
     return f'<details class="more"><summary class="mid">Later, skip, more</summary>{"".join(parts)}</details>'
 

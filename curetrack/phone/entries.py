@@ -18,6 +18,7 @@ from curetrack.words.cautions import caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import shape
 from curetrack.words.moments import about, clock, date_text
+from curetrack.words.plans import plan_shown
 from curetrack.words.voice import Voice
 
 __all__ = ["Entry", "entries_of", "uid_of"]
@@ -64,7 +65,7 @@ def _entry(piece: Piece, line: Line, voice: Voice) -> Entry | None:
     if at is None or line.state == "skipped":
         return None
     done = line.done_at is not None
-    starts = at if done else about(_planned(line, at), line.band)
+    starts = at if done else plan_shown(line, _planned(line, at))
     length = max(SHORTEST, timedelta(hours=line.hands_on_h))
     title = f"{shape(line.kind)} {clean(line.title)} · {clean(line.piece)}"
     uid = uid_of(piece, line.step)

@@ -12,6 +12,7 @@ from curetrack.words.cautions import caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import shape
 from curetrack.words.moments import about, banded, clock, date_text, moment, stamp
+from curetrack.words.plans import plan_shown
 from curetrack.words.pressing import next_lines
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.telling import warnings_said
@@ -89,7 +90,7 @@ def _when(line: Line, voice: Voice) -> str:
         return line.state
     if line.plan_at is None:
         return "not yet"
-    return "next" if line.plan_at <= voice.now else clock(about(line.plan_at, line.band), voice)
+    return "next" if line.plan_at <= voice.now else clock(plan_shown(line, line.plan_at), voice)
 
 
 def _told(line: Line, voice: Voice) -> list[str]:

@@ -12,7 +12,8 @@ from curetrack.timeline.types import Line, Timeline
 from curetrack.words.amounts import temperature
 from curetrack.words.clean import clean
 from curetrack.words.kinds import shape
-from curetrack.words.moments import about, clock, date_text, relative
+from curetrack.words.moments import clock, date_text, relative
+from curetrack.words.plans import plan_shown
 from curetrack.words.pressing import next_lines
 from curetrack.words.telling import warnings_said
 from curetrack.words.voice import Voice
@@ -79,7 +80,7 @@ def _days(lines: Sequence[Line], voice: Voice, ways: Ways) -> Markup:
 
 def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
     said, kind = countdown(line, voice)
-    when = clock(about(line.plan_at, line.band), voice) if line.plan_at and line.plan_at > voice.now else said
+    when = clock(plan_shown(line, line.plan_at), voice) if line.plan_at and line.plan_at > voice.now else said
     head = (
         f'<span class="at">{_two_lines(esc(when))}</span> <span class="what">'
         f'<span aria-hidden="true">{shape(line.kind)}</span> '

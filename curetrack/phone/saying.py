@@ -4,8 +4,9 @@ from datetime import timedelta
 
 from curetrack.timeline.types import Line
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, duration
-from curetrack.words.notes import note_text
+from curetrack.words.moments import duration
+from curetrack.words.notes import note_text, to_say
+from curetrack.words.plans import plan_shown
 from curetrack.words.telling import sentence
 from curetrack.words.voice import Voice
 
@@ -26,12 +27,12 @@ def countdown(line: Line, voice: Voice) -> tuple[str, str]:
         return "check first", "now"
     if plan is None:
         return "not yet", "wait"
-    return ("next" if plan <= now else f"in {_short(about(plan, line.band) - now)}"), "wait"
+    return ("next" if plan <= now else f"in {_short(plan_shown(line, plan) - now)}"), "wait"
 
 
 def notes_of(line: Line, voice: Voice) -> list[str]:
     """Remarks: a window that has closed and what then is to be done, a check that failed."""
-    return [sentence(clean(note.text) if note.rule == "missed" else note_text(note, voice)) for note in line.notes]
+    return [sentence(clean(note.text) if note.rule == "missed" else note_text(note, voice)) for note in to_say(line)]
 
 
 def _short(span: timedelta) -> str:

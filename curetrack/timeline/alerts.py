@@ -240,8 +240,9 @@ def _lifts(scene: Scene) -> Iterable[Alert]:
         load, people = (mass / 2.0 if step.crew == "flip" else mass), crew_needed(step, basis.slab, basis.mix)
         if aid(load, people):
             yield Alert(
-                "warn", "lift", load, team_limit_kg(min(people, 20)), "kg", _at(placed.plan_h), step=placed.node.id
-            )
+                "warn", "lift", load, team_limit_kg(min(people, 20)), "kg", _at(placed.plan_h), step=placed.node.id,
+                subject=str(people),
+            )  # fmt: skip
             return
 
 

@@ -16,7 +16,7 @@ def plan_before(follower: Node, ready_h: float | None, placed: dict[str, Placed]
             continue
         limits = [ready_h - lead_h]
         limits += [
-            other.late_h - other.hands_h
+            other.late_h - other.hands_h - _rests_h(pred, other)
             for other, _ in leads
             if pred.node.id in other.node.after and other.late_h is not None
         ]
@@ -32,3 +32,9 @@ def plan_before(follower: Node, ready_h: float | None, placed: dict[str, Placed]
         pred.plan_h = max(earliest, pred.late_h - pred.hands_h)
         if not pred.passes_through:
             pred.count_h, pred.end_h = pred.plan_h, pred.plan_h + pred.hands_h
+
+
+def _rests_h(pred: Placed, other: Placed) -> float:
+    """How long a step is left alone before the next one, over its own hands: a `wait` counts from its start."""
+    wait_h = other.node.step.not_before.wait_h
+    return 0.0 if wait_h is None else max(0.0, wait_h - pred.hands_h)

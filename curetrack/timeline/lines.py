@@ -151,9 +151,30 @@ def _reasons(placed: Placed, basis: Basis) -> tuple[Reason, ...]:
         rules_h = placed.when.centre if placed.when else None
         later = rules_h is not None and placed.floor_h is not None and placed.floor_h >= rules_h
         found.insert(0 if later and not placed.stopped_by else len(found), reason)
+    elif not found and _is_lead(placed.node.step):
+        found.append(_lead(placed))
     elif not found and placed.node.after:
         found.append(Reason("predecessor", subject=placed.node.after[-1], at=_shown(placed.from_h)))
+    if found and not placed.blockers and not placed.stopped_by and _waits_for_lead(placed):
+        found.insert(0, _lead(placed))
     return tuple(found)
+
+
+def _is_lead(step: Step) -> bool:
+    """Whether it has to come so long before another step than the pour, from which everything counts anyway."""
+    return step.lead_h > 0.0 and bool(step.before) and POUR not in step.before
+
+
+def _waits_for_lead(placed: Placed) -> bool:
+    """Whether it is the step after it that sets its plan, later than its own rules and the steps before it."""
+    if not _is_lead(placed.node.step) or placed.plan_h is None or placed.floor_h is None or placed.when is None:
+        return False
+    return placed.plan_h > max(placed.floor_h, placed.when.centre) + SECOND_h
+
+
+def _lead(placed: Placed) -> Reason:
+    step = placed.node.step
+    return Reason("lead", step.lead_h, unit="h", at=_shown(placed.late_h), subject=step.before[0])
 
 
 def _reason(met: Met, at_h: float | None, temp_degC: float | None, before: str) -> Reason:

@@ -20,7 +20,7 @@ class Reason(Struct, frozen=True):
     """Why a step starts when it does: one rule, what it needs, what there is at `now`, and when it is met.
 
     rule   wait, recoat, age, maturity, set, strength, handling, hardening, drying, air, slab, dew_margin, cool_gap,
-           predecessor, every, planned, unknown (subject: the input; source: the rule), frost, wax
+           predecessor, lead, every, planned, unknown (subject: the input; source: the rule), frost, wax
     need, have   in `unit` (h, MPa, degC, K, ""); have is None where nothing can be said
     at     when it is met by the central course; None: not within sight, or not known
     subject  what it counts from or hangs on: a step id, a material, a grip, a set ("initial", "final"), an input
@@ -119,6 +119,7 @@ class Alert(Struct, frozen=True):
            need_by, short_crew, quiet, unplanned
     value, need   in `unit`; at, until   the time it speaks of; step   the step it concerns
     mend   of a clash, where one was looked for and found
+    subject   of a lift: how many people it is reckoned for
     heavy   of a short_crew: the lift of the same step, which is said with it
     """
 

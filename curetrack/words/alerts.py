@@ -182,10 +182,11 @@ def _stale(alert: Alert, voice: Voice, _line: Line | None) -> str:
 def _lift(alert: Alert, voice: Voice, line: Line | None) -> str:
     load = mass(alert.value, voice.system, 2) if alert.value is not None else "the load"
     limit = mass(alert.need, voice.system, 2) if alert.need is not None else "less"
+    crew = f"{alert.subject} people" if alert.subject else "its crew"
     people = f" {line.crew} people at the very least all the same." if line else ""
     step = clean(alert.step) or "the lift"
     return (
-        f"{_upper(step)} puts {load} on the hands; published team factors leave {limit} for that crew. Wheels, "
+        f"{_upper(step)} puts {load} on the hands; published team factors leave {limit} for {crew}. Wheels, "
         f"slides, a cart or a tilting frame come first; more than four pairs of hands hardly help.{people}"
     )
 
@@ -221,7 +222,7 @@ def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
         return f"{due}. Say what was done and when, or leave it out.{cost}"
     text = f"{_upper(clean(alert.step))} is planned {_computed(alert.at, voice)}, after its latest moment"
     if short is not None and short.value is not None:
-        text = f"No time is left for {clean(alert.step)} before the pour: it is over {duration(short.value)} too late"
+        text = f"No time is left for {clean(alert.step)} before the pour: it ends {duration(short.value)} too late"
     elif alert.until is not None:
         text += f" {_closing(alert.until, voice)}"
         if alert.at is not None:
@@ -233,7 +234,7 @@ def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
 def _need_by(alert: Alert, voice: Voice, _line: Line | None) -> str:
     late = duration(alert.value) if alert.value is not None else "some time"
     return (
-        f"By this plan the last step, {clean(alert.step)}, is over {_computed(alert.at, voice)}: {late} after it is "
+        f"By this plan the last step, {clean(alert.step)}, ends {_computed(alert.at, voice)}: {late} after it is "
         f"needed {_when(alert.until, voice)}. More hours, a warmer shop ({WARMTH}) or a faster mix bring it forward; "
         "curetrack compare shows by how much."
     )

@@ -86,11 +86,11 @@ def banded(at: datetime, band: Band | None, voice: Voice) -> str:
     """A computed moment with its band: "Sat 14:10 (12:30 to 16:00)"."""
     shown = about(at, band)
     if band is None:
-        return f"{moment(shown, voice)} (or far later: no end in sight yet)"
+        return f"{_dated(shown, voice)} (or far later: no end in sight yet)"
     first, last = about(band[0], band), about(band[1], band)
     if first == last:
-        return f"{moment(shown, voice)} (by the clock)"
-    return f"{moment(shown, voice)} ({_beside(first, shown, voice)} to {_beside(last, first, voice)})"
+        return f"{_dated(shown, voice)} (by the clock)"
+    return f"{_dated(shown, voice)} ({_beside(first, shown, voice)} to {_beside(last, first, voice)})"
 
 
 def relative(at: datetime, voice: Voice) -> str:
@@ -130,7 +130,13 @@ def _pair(large: int, large_unit: str, small: int, small_unit: str) -> str:
 def _beside(at: datetime, other: datetime, voice: Voice) -> str:
     """A moment beside another: the hour alone when it is the same local day."""
     same = at.astimezone(voice.zone).date() == other.astimezone(voice.zone).date()
-    return clock(at, voice) if same else moment(at, voice)
+    return clock(at, voice) if same else _dated(at, voice)
+
+
+def _dated(at: datetime, voice: Voice) -> str:
+    """A moment of a band: of a day gone by with its date, since its weekday alone reads like the one to come."""
+    back = (voice.local_now.date() - at.astimezone(voice.zone).date()).days
+    return f"{date_text(at, voice)} {clock(at, voice)}" if 1 < back <= FAR_DAYS else moment(at, voice)
 
 
 def _hours(local: datetime) -> str:

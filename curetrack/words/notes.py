@@ -6,7 +6,7 @@ from curetrack.words.moments import about, duration, moment
 from curetrack.words.rules import GRIPS
 from curetrack.words.voice import Voice
 
-__all__ = ["CALM", "NOTES", "note_text", "notes_said"]
+__all__ = ["CALM", "NOTES", "note_text", "notes_said", "to_say"]
 
 PLANNED = (
     "outside", "night", "alone", "busy", "loud", "long", "short", "never", "overnight", "waits", "quiet", "visit",
@@ -17,9 +17,14 @@ NOTES = ("override", "missed", "crew", "grip", "clash", "failed", "unrecorded", 
 CALM = ("visit",)  # what only says why, and asks for nothing
 
 
+def to_say(line: Line) -> tuple[Note, ...]:
+    """The remarks of a line, in order, but for what its state says already: late is after its latest moment."""
+    return tuple(note for note in line.notes if note.rule != "clash" or line.state != "late")
+
+
 def notes_said(line: Line, voice: Voice) -> tuple[str, ...]:
     """All remarks of a line, in order."""
-    return tuple(note_text(note, voice) for note in line.notes)
+    return tuple(note_text(note, voice) for note in to_say(line))
 
 
 def note_text(note: Note, voice: Voice) -> str:
@@ -69,12 +74,13 @@ def _planned(note: Note, voice: Voice) -> str:
         case "long":
             return f"it wants {hours} in one go, and no stretch of your hours is so long: open one with extra hours"
         case "short":
-            return f"it is over {hours} too late for the pour: open extra hours before it, or pour later"
+            return f"it ends {hours} too late for the pour: open extra hours before it, or pour later"
         case "never":
             return "no hours for it are in sight: look at yours and the crew's (curetrack shop)"
         case "overnight":
             before = f" at the last visit,{when}" if when else ""
-            return f"due while nobody is there: lay a wet cloth under the closed sheet{before}; it keeps until then"
+            cloth = f"lay a wet cloth under the closed sheet{before}; it keeps until then"
+            return f"due {hours} before you come to it: {cloth}"
         case "taken":
             until = f"taken until{when}" if when else "taken, and no end of it is in sight"
             return f"{clean(note.text)}: {until}"

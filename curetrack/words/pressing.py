@@ -52,6 +52,8 @@ def pressing_key(line: Line, now: datetime) -> Pressing:
 
 
 def _is_next(line: Line, now: datetime) -> bool:
+    if line.optional and line.closes == "window" and line.late_at is not None and line.late_at < now:
+        return False  # it could be left out, and now it is past
     if line.state == "late" or (line.state == "ready" and not _put_off(line, now)):
         return True
     if line.optional and not line.open_to_do:

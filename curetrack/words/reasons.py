@@ -61,6 +61,8 @@ def check_text(line: Line) -> str | None:
 def _binding(line: Line, voice: Voice, *, timed: bool) -> str:
     if not line.reasons:
         late = line.late_at
+        if line.state == "late":
+            return ""  # said already
         return f"to be done by {moment(about(late, closing=True), voice)}" if late else "nothing stands before it"
     reason = line.reasons[0]
     said = rule_said(reason, line, voice)

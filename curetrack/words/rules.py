@@ -21,7 +21,7 @@ GRIPS = {
     "on-edge": "carried on edge",
     "long-edge": "rolled over the long edge",
 }
-WITHOUT_TIME = frozenset({"predecessor", "planned", "unknown", "frost", "wax"})
+WITHOUT_TIME = frozenset({"predecessor", "lead", "planned", "unknown", "frost", "wax"})
 CLOCK = frozenset({"wait", "recoat", "age", "every"})  # elapsed time alone: no band
 
 UNKNOWN: dict[str, tuple[str, str]] = {
@@ -165,6 +165,11 @@ def _predecessor(reason: Reason, line: Line, _voice: Voice) -> str:
     return f"follows {names((reason.subject,))}"
 
 
+def _lead(reason: Reason, _line: Line, _voice: Voice) -> str:
+    ahead = duration(reason.need) if reason.need is not None else "some time"
+    return f"to be done {ahead} before {names((reason.subject,)) or 'the step after it'}"
+
+
 def _planned(reason: Reason, _line: Line, voice: Voice) -> str:
     return f"waits for the pour, planned {moment(reason.at, voice)}" if reason.at else "no pour is planned yet"
 
@@ -236,6 +241,7 @@ RULES: dict[str, Say] = {
     "dew_margin": _dew_margin,
     "cool_gap": _cool_gap,
     "predecessor": _predecessor,
+    "lead": _lead,
     "planned": _planned,
     "unknown": _unknown,
     "frost": _frost,

@@ -7,7 +7,8 @@ from curetrack.timeline.types import Line, Timeline
 from curetrack.words.alerts import alert_said
 from curetrack.words.clean import clean
 from curetrack.words.kinds import GRADES
-from curetrack.words.moments import about, banded, moment
+from curetrack.words.moments import banded, moment
+from curetrack.words.plans import latest_shown, plan_shown
 from curetrack.words.reasons import opens_text, why_said
 from curetrack.words.voice import Voice
 
@@ -20,9 +21,10 @@ def when_text(line: Line, voice: Voice) -> str:
     if line.state == "waiting" and line.ready_at is not None and not (line.waits_for and line.band is None):
         parts.append(f"ready {banded(line.ready_at, line.band, voice)}")
     if line.plan_at is not None and line.plan_at > voice.now + timedelta(minutes=1) and line.plan_at != line.ready_at:
-        parts.append(f"plan {moment(about(line.plan_at, line.band), voice)}")
-    if line.late_at is not None and line.late_at >= voice.now:  # once late, the reason says since when
-        parts.append(f"latest {moment(about(line.late_at, closing=True), voice)}")
+        parts.append(f"plan {moment(plan_shown(line, line.plan_at), voice)}")
+    latest = latest_shown(line)
+    if latest is not None and line.late_at is not None and line.late_at >= voice.now:  # once late, the reason says when
+        parts.append(f"latest {moment(latest, voice)}")
     if line.state == "waiting" and line.hold and line.open_to_do:
         parts.append(opens_text(line, voice))
     return sentence(", ".join(part for part in parts if part))

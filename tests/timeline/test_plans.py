@@ -213,6 +213,16 @@ def test_preparations_are_planned_just_in_time_one_before_the_other(describes: b
     assert [hours(line(timeline, name).late_at) for name in ("form", "joints", "clean")] == [-24.0, -1.25, -1.0]
 
 
+def test_a_preparation_that_rests_before_the_next_one_is_planned_so_much_sooner() -> None:
+    """Worked out by hand: clean begins 1.25 h before the pour, so the joints begin 24 h before that (a wait counts from
+    the start of what it follows), and the form ends when the joints begin."""
+    steps = PREP.replace('id = "clean"', 'id = "clean"\nnot_before = { wait = "24 h" }')
+    assert steps != PREP
+    timeline = planned(steps, -60.0)
+    assert [plan(timeline, name) for name in ("form", "joints", "clean")] == [-27.25, -25.25, -1.25]
+    assert [hours(line(timeline, name).late_at) for name in ("form", "joints")] == [-25.25, -24.25]
+
+
 def test_preparations_are_ready_from_the_moment_the_piece_is_written_down() -> None:
     timeline = planned(PREP, -60.0)
     assert [state(timeline, name) for name in ("form", "joints", "clean")] == ["ready", "waiting", "waiting"]

@@ -24,7 +24,7 @@ def _configure(parser: ArgumentParser) -> None:
     add("--at", metavar="T", type=text, help="when it was poured (default: now); with --planned when it will be")
     add("--batch", metavar="T", type=text, nargs="+", action="extend", default=[], help="when each batch went in")
     add("--temp", metavar="T", type=text, help="the slab's temperature at the pour")
-    add("--need-by", metavar="T", type=text, help="when it is needed")
+    add("--need-by", metavar="T", type=text, help="when it is needed: warns if the plan ends later")
     add("--planned", action="store_true", help="not poured yet: plan the steps before the pour")
     add("--set", metavar="K=V", type=pair, action="append", default=[], help="another value for this piece")
     add("--override", metavar="WHY", type=text, help="pour against a hold, with the reason")

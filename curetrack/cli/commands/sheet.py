@@ -50,10 +50,11 @@ def _run(args: Namespace, context: Context) -> int:
 
 
 def _crew(timeline: "Timeline", context: Context) -> int:
-    from curetrack.words.crew import crew_text
+    from curetrack.words.crew import asks_for_crew, crew_text
+    from curetrack.words.plans import planned_lines
 
-    lines = [line for line in timeline.lines if line.crew > 1 and line.state not in ("done", "skipped")]
-    texts = [crew_text(line, context.voice) for line in lines if not line.optional]
+    asked = [(line, plan) for line, plan in planned_lines(timeline) if asks_for_crew(line, context.voice.now)]
+    texts = [crew_text(line, context.voice, plan) for line, plan in asked]
     context.screen.write("\n\n".join(texts) + "\n" if texts else "Nobody is needed any more.\n")
     return 0
 

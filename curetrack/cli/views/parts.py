@@ -11,7 +11,8 @@ from curetrack.words.cautions import caution_name, caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import GRADES, SHAPES
 from curetrack.words.moments import about, banded, duration, moment
-from curetrack.words.notes import CALM, note_text
+from curetrack.words.notes import CALM, note_text, to_say
+from curetrack.words.plans import latest_shown, plan_shown
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.voice import Voice
 
@@ -26,9 +27,9 @@ GRADE_STYLES = {"hold": "alarm", "warn": "alarm", "hint": "dim"}
 
 def title_spans(line: Line, *, piece: bool = False, style: str = "title", people_too: bool = True) -> tuple[Span, ...]:
     """Shape, title, people, piece: "▲ Flip onto battens, 4 people · bench"."""
-    tail = f", {people(line)}" if line.crew > 1 and people_too else ""
+    comma, tail = (",", f" {people(line)}") if line.crew > 1 and people_too else ("", "")
     tail += f" · {clean(line.piece)}" if piece else ""
-    return Span(f"{SHAPES[line.kind].glyph} "), Span(clean(line.title), style), Span(tail)
+    return Span(f"{SHAPES[line.kind].glyph} "), Span(clean(line.title) + comma, style), Span(tail)
 
 
 def people(line: Line) -> str:
@@ -46,9 +47,10 @@ def times_text(line: Line, voice: Voice, *, plan: bool = True) -> str:
     if line.ready_at is not None and own and not known:
         parts.append(f"ready {banded(line.ready_at, line.band, voice)}")
     if plan and _plan_tells(line, voice, own=own) and line.plan_at is not None:
-        parts.append(f"plan {moment(about(line.plan_at, line.band), voice)}")
-    if line.late_at is not None and line.late_at >= voice.now:
-        parts.append(f"latest {moment(about(line.late_at, closing=True), voice)}")
+        parts.append(f"plan {moment(plan_shown(line, line.plan_at), voice)}")
+    latest = latest_shown(line)
+    if latest is not None and line.late_at is not None and line.late_at >= voice.now:
+        parts.append(f"latest {moment(latest, voice)}")
     return ", ".join(parts)
 
 
@@ -104,7 +106,7 @@ def remark_rows(line: Line, voice: Voice) -> list[Row]:
     """Overrides, missed windows, failed checks, what the plan says, as sentences."""
     said = [
         (note, clean(note.text) if note.rule == "missed" and line.state == "late" else note_text(note, voice))
-        for note in line.notes
+        for note in to_say(line)
         if note.text or note.rule != "missed" or line.state != "late"
     ]
     return [row(Span(_sentence(text), "dim" if note.rule in CALM else "alarm")) for note, text in said]

@@ -7,12 +7,12 @@ from datetime import datetime, timedelta
 
 from curetrack.cli.layout import Row, Span, row
 from curetrack.cli.views.parts import alert_rows, times_text, title_spans
-from curetrack.cli.views.sheet import planned_lines
 from curetrack.cli.views.sheet_head import Heading, heading_rows
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.cautions import AUTHORITY
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, clock, date_text, moment, stamp
+from curetrack.words.moments import clock, date_text, moment, stamp
+from curetrack.words.plans import latest_shown, planned_lines
 from curetrack.words.reasons import check_text, why_said
 from curetrack.words.voice import Voice
 
@@ -46,7 +46,8 @@ def _step_rows(line: Line, plan: datetime | None, voice: Voice) -> list[Row]:
     """Box, hour, title, latest hour, a blank for the real one; below it what it hangs on, if not the step above."""
     box = f"[ ] {clock(plan, voice) if plan else ''}".rstrip()
     marks = ["HOLD"] * line.hold + ["if wanted"] * line.optional
-    marks += [f"by {_short(line.late_at, line, voice)}"] if line.late_at else []
+    latest = latest_shown(line)
+    marks += [f"by {_short(latest, line, voice)}"] if latest else []
     head = Row(title_spans(line), Span(box), Span("  ".join([*marks, BLANK])))
     far = plan is not None and plan > voice.now + FAR
     ready = times_text(line, voice, plan=False).partition("latest")[0].strip(", ")
@@ -62,9 +63,8 @@ def _why(line: Line, voice: Voice) -> str:
 
 
 def _short(at: datetime, line: Line, voice: Voice) -> str:
-    shown = about(at, closing=True)
-    same = line.plan_at is not None and date_text(line.plan_at, voice) == date_text(shown, voice)
-    return clock(shown, voice) if same else moment(shown, voice)
+    same = line.plan_at is not None and date_text(line.plan_at, voice) == date_text(at, voice)
+    return clock(at, voice) if same else moment(at, voice)
 
 
 def _by_order(line: Line) -> bool:

@@ -17,10 +17,11 @@ from curetrack.timeline.crew import GripRow
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.bands import band_said
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, clock, date_text, moment
+from curetrack.words.moments import clock, date_text, moment
+from curetrack.words.plans import planned_lines
 from curetrack.words.voice import Voice
 
-__all__ = ["planned_lines", "sheet_rows"]
+__all__ = ["day_of", "sheet_rows"]
 
 UNASKED = {"unrecorded": "not recorded", "ended": "not needed"}
 NEAR = timedelta(hours=48)  # cautions of steps further off come when they are near
@@ -44,25 +45,6 @@ def sheet_rows(
     rows += grips_rows(grips, voice) if grips else []
     rows += _closed_rows([line for line in timeline.lines if line.state in ("done", "skipped")], voice, unfold=unfold)
     return [*rows, row(), row("Nothing is left to do.", flat=True)] if timeline.finished else rows
-
-
-def planned_lines(timeline: Timeline) -> list[tuple[Line, datetime | None]]:
-    """Open steps: late, ready, then by plan; those without one last. Each with its plan as shown: rounded like its
-    band, and never before the step above it."""
-
-    def key(line: Line) -> tuple[int, float]:
-        plan = line.plan_at.timestamp() if line.plan_at else float("inf")
-        ahead = line.plan_at is not None and line.plan_at > timeline.now
-        return (2 if ahead else {"late": 0, "ready": 1}.get(line.state, 2)), plan
-
-    found: list[tuple[Line, datetime | None]] = []
-    last = timeline.now
-    for line in sorted((line for line in timeline.lines if line.state not in ("done", "skipped")), key=key):
-        plan = line.plan_at
-        if plan is not None and plan > timeline.now:
-            plan = last = max(last, about(plan, None if line.waits_for and plan != line.ready_at else line.band))
-        found.append((line, plan))
-    return found
 
 
 def day_of(line: Line, plan: datetime | None, voice: Voice) -> str:

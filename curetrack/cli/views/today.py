@@ -21,7 +21,8 @@ from curetrack.cli.views.parts import (
 )
 from curetrack.timeline.types import Line, Timeline
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, moment, relative, stamp
+from curetrack.words.moments import moment, relative, stamp
+from curetrack.words.plans import plan_shown
 from curetrack.words.voice import Voice
 
 __all__ = ["card_rows", "fitted_rows", "today_rows"]
@@ -99,7 +100,7 @@ def _gutter(line: Line, voice: Voice) -> tuple[str, str]:
         return "not yet", ""
     if plan <= voice.now:
         return "next", ""
-    shown = about(plan, line.band)
+    shown = plan_shown(line, plan)
     text = moment(shown, voice)
     return (relative(shown, voice), text) if plan - voice.now < timedelta(hours=36) else (text, "")
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from argparse import Namespace
     from pathlib import Path
 
-    from curetrack.cli.times import Toward
+    from curetrack.cli.times import DayAlone, Toward
     from curetrack.ledger import View
     from curetrack.settings import Settings
     from curetrack.shop import Shop
@@ -100,18 +100,27 @@ class Context:
         """For words about the view."""
         return Voice(self.view.now, self.zone, self.settings.units)
 
-    def time(self, text: str, where: str, toward: "Toward" = "past") -> datetime:
+    def time(self, text: str, where: str, toward: "Toward" = "past", day: "DayAlone" = "refused") -> datetime:
         """A typed time; what was decided for the person is said."""
+        return self._time(text, where, toward, day, self.now)
+
+    def time_or_none(
+        self, text: str | None, where: str, toward: "Toward" = "past", day: "DayAlone" = "refused"
+    ) -> datetime | None:
+        """The same for an option that may be left out."""
+        return None if text is None else self.time(text, where, toward, day)
+
+    def time_ahead(self, text: str | None, where: str, day: "DayAlone" = "refused") -> datetime | None:
+        """A moment to come, for commands that look ahead: counted from --as-of, where that was given."""
+        return None if text is None else self._time(text, where, "future", day, self.view.now)
+
+    def _time(self, text: str, where: str, toward: "Toward", day: "DayAlone", now: datetime) -> datetime:
         from curetrack.cli.times import parse_time
 
-        typed = parse_time(text, now=self.now, zone=self.zone, toward=toward, where=where)
+        typed = parse_time(text, now=now, zone=self.zone, toward=toward, day=day, where=where)
         if typed.remark:
             self.screen.remark(f"{where}: {typed.remark}")
         return typed.at
-
-    def time_or_none(self, text: str | None, where: str, toward: "Toward" = "past") -> datetime | None:
-        """The same for an option that may be left out."""
-        return None if text is None else self.time(text, where, toward)
 
     def close(self) -> None:
         """Closes the ledger, if it was opened."""

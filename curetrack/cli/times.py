@@ -4,12 +4,13 @@
     9 am · noon · 10 Jan 10:00 · 10 Jan 2026 10:00 · 2026-01-10 10:00 · 2026-01-10T10:00+01:00
 
 A weekday is the last past one for facts and the next one for what is to come; so is a day without its year. A day alone
-is refused for facts and means its last minute for what is to come. An hour alone is today's and is never moved to
+lacks its hour, but where a stretch begins or ends with it (`DayAlone`). An hour alone is today's and is never moved to
 another day in silence. Orders of day and month in figures are never guessed.
 """
 
 import re
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
+from typing import Literal
 
 from msgspec import Struct
 
@@ -18,10 +19,12 @@ from curetrack.cli.localtime import instant_of
 from curetrack.errors import BadInput
 from curetrack.units import parse
 
-__all__ = ["EXAMPLES", "Toward", "Typed", "parse_time", "parse_until"]
+__all__ = ["EXAMPLES", "DayAlone", "Toward", "Typed", "parse_time", "parse_until"]
 
 EXAMPLES = "now, 18:30, yesterday 18:30, 2h ago, Sat 9:00, 10 Jan 10:00 or 2026-01-10 10:00"
 LONGEST = 60  # characters
+DayAlone = Literal["refused", "first", "last"]  # what a day without an hour means: its first or its last minute
+LAST_MINUTE = time(23, 59)
 _HOUR = re.compile(
     r"(\d{1,2})(?::(\d{2})(?::(\d{2})(?:\.\d+)?)?)?\s*(am|pm|a\.m\.|p\.m\.)?\s*(z|utc|[+-]\d{2}:?\d{2})?"
 )
@@ -34,7 +37,9 @@ class Typed(Struct, frozen=True):
     remark: str = ""
 
 
-def parse_time(text: str, *, now: datetime, zone: tzinfo, toward: Toward = "past", where: str = "") -> Typed:
+def parse_time(
+    text: str, *, now: datetime, zone: tzinfo, toward: Toward = "past", day: DayAlone = "refused", where: str = ""
+) -> Typed:
     """The instant meant by a text; `now` is aware. Raises BadInput with what would be right.
 
     A local hour that the clocks skip is refused, naming the two nearest; one that comes twice is taken as the first,
@@ -52,14 +57,17 @@ def parse_time(text: str, *, now: datetime, zone: tzinfo, toward: Toward = "past
     found = day_of(words, local_now.date(), text, where)
     if found is None:
         raise _unreadable(text, where)
-    day, rest = found
-    clock, offset = _clock(rest, text, where, alone=toward == "future" and day is not None)
+    on, rest = found
+    alone = day != "refused" and on is not None and not rest.strip(" ,")
+    clock, offset = (LAST_MINUTE, None) if alone else _clock(rest, text, where)
     here = (now.astimezone(offset) if offset else local_now).replace(tzinfo=None)
-    if day is None:
-        day = _today(clock, here, toward, text, where)
-    elif isinstance(day, Recurring):
-        day = day.pick(clock, here, toward)
-    local = datetime.combine(day, clock)
+    if on is None:
+        on = _today(clock, here, toward, text, where)
+    elif isinstance(on, Recurring):
+        on = on.pick(clock, here, toward)
+    if alone and day == "first":  # where the clocks skip midnight, the first minute after it
+        return Typed(datetime.combine(on, time(), zone).astimezone(UTC))
+    local = datetime.combine(on, clock)
     if offset is not None:
         return Typed(local.replace(tzinfo=offset).astimezone(UTC))
     return Typed(*instant_of(local, zone, text, where))
@@ -102,11 +110,9 @@ def _plus(now: datetime, hours: float, text: str, where: str) -> datetime:
     return now + timedelta(hours=hours)
 
 
-def _clock(rest: str, text: str, where: str, *, alone: bool) -> tuple[time, tzinfo | None]:
-    """The hour, and the offset if one was written; `alone`: a day without an hour means its last minute."""
+def _clock(rest: str, text: str, where: str) -> tuple[time, tzinfo | None]:
+    """The hour, and the offset if one was written."""
     rest = rest.strip(" ,").removeprefix("at ")
-    if not rest and alone:
-        return time(23, 59), None
     if not rest:
         raise BadInput("a time of day is missing", where=where, found=text, remedy=f"add one: {text.strip()} 18:30")
     if rest == "noon":

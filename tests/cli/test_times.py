@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from curetrack.cli.times import parse_time, parse_until
+from curetrack.cli.times import DayAlone, parse_time, parse_until
 from curetrack.errors import BadInput
 
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -46,16 +46,24 @@ FUTURE = [
     ("Sat 10 am", "2026-01-17 10:00"),
     ("Sat 24 Jan 10:30", "2026-01-24 10:30"),
     ("Sun 13 Dec 2026 10:30", "2026-12-13 10:30"),
-    ("Tue 20 Jan", "2026-01-20 23:59"),
     ("Sat 11:00", "2026-01-10 11:00"),
     ("Sun 9:00", "2026-01-11 09:00"),
     ("11:00", "2026-01-10 11:00"),
     ("tomorrow 7:00", "2026-01-11 07:00"),
     ("in 3 h", "2026-01-10 13:00"),
     ("8 Jan 9:00", "2027-01-08 09:00"),
-    ("20 Jan", "2026-01-20 23:59"),
-    ("2026-02-01", "2026-02-01 23:59"),
-    ("Tue", "2026-01-13 23:59"),
+]
+TAKEN: tuple[DayAlone, ...] = ("first", "last")
+DAYS = [
+    ("Tue 20 Jan", "2026-01-20"),
+    ("20 Jan", "2026-01-20"),
+    ("2026-02-01", "2026-02-01"),
+    ("Tue", "2026-01-13"),
+    ("tomorrow", "2026-01-11"),
+    ("today", "2026-01-10"),  # not over yet
+    ("Sat", "2026-01-10"),
+    ("10 Jan", "2026-01-10"),
+    ("9 Jan", "2027-01-09"),
 ]
 
 
@@ -71,6 +79,29 @@ def test_times_of_facts(text: str, expected: str) -> None:
 @pytest.mark.parametrize(("text", "expected"), FUTURE)
 def test_times_to_come(text: str, expected: str) -> None:
     assert parse_time(text, now=NOW, zone=BERLIN, toward="future").at == _berlin(expected)
+
+
+@pytest.mark.parametrize(("text", "day"), DAYS)
+def test_a_day_alone_is_its_first_or_its_last_minute_or_lacks_its_hour(text: str, day: str) -> None:
+    """`--from Tue` begins with the day, `--to Tue` and `--need-by Tue` end with it, and no pour is at a day."""
+    first, last = (
+        parse_time(text, now=NOW, zone=BERLIN, toward="future", day=taken).at for taken in TAKEN
+    )  # fmt: skip
+    assert (first, last) == (_berlin(f"{day} 00:00"), _berlin(f"{day} 23:59"))
+    with pytest.raises(BadInput, match="a time of day is missing"):
+        parse_time(text, now=NOW, zone=BERLIN, toward="future")
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "utc"),
+    [
+        ("Africa/Cairo", "2026-04-24", "2026-04-23 22:00"),  # at midnight the clocks go to 1:00 (tz database)
+        ("America/Havana", "2026-11-01", "2026-11-01 04:00"),  # at 1:00 back to midnight: the first of the two
+    ],
+)
+def test_a_day_begins_with_its_first_minute_whatever_the_clocks_do(zone: str, day: str, utc: str) -> None:
+    found = parse_time(day, now=NOW, zone=ZoneInfo(zone), toward="future", day="first").at
+    assert found == datetime.fromisoformat(utc).replace(tzinfo=UTC)
 
 
 @pytest.mark.parametrize(

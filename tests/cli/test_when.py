@@ -308,3 +308,31 @@ def test_what_cannot_be_recommended_is_told_by_the_gravest_it_has(maker: Maker) 
     told = maker.says("when", "--json").json
     assert all("frost ahead" in option["why"].casefold() for option in told["options"])
     assert "frost ahead" in next(one["why"] for one in told["obvious"] if one["label"] != "now").casefold()
+
+
+# --- when a day begins, and what time it is --------------------------------------------------------------------------
+
+
+def test_a_stretch_of_days_begins_with_the_first_and_ends_with_the_last(shop: Maker) -> None:
+    told = shop.says("when", "--from", "Tue", "--to", "16 Jan", "--need-by", "20 Feb", "--json").json["assumed"]
+    assert (told["from"], told["to"]) == ("2026-01-13T00:00:00+01:00", "2026-01-16T23:59:00+01:00")
+    assert told["need_by"] == "2026-02-20T23:59:00+01:00"
+    assert shop.says("when", "--from", "today", "--json").json["assumed"]["from"] == "2026-01-10T10:00:00+01:00"
+
+
+def test_times_count_from_the_moment_that_is_looked_at(shop: Maker) -> None:
+    words = ("when", "--as-of", "2026-01-12 9:00", "--json")
+    told = shop.says(*words, "--from", "tomorrow 8:00", "--to", "in 3 d", "--need-by", "1 Mar").json["assumed"]
+    assert (told["from"], told["to"]) == ("2026-01-13T08:00:00+01:00", "2026-01-15T09:00:00+01:00")
+    assert told["need_by"] == "2026-03-01T23:59:00+01:00"
+
+
+@pytest.mark.parametrize("words", [("pour", "top", "--planned", "--at", "Tue"), ("compare", "top", "--pour-at", "Tue")])
+def test_a_pour_is_at_an_hour(shop: Maker, words: tuple[str, ...]) -> None:
+    size = ("--profile", "bagged-tabletop", "--size", "1200x600x40mm")
+    if words[0] == "compare":
+        shop.ok("pour", "top", "--planned", *size)
+    said = shop.says(*words, *(size if words[0] == "pour" else ()))
+    assert (said.code, said.out) == (2, "")
+    assert f"{words[-2]}: a time of day is missing" in said.err
+    assert "Tue 18:30" in said.err

@@ -60,7 +60,7 @@ def _variants(args: Namespace, context: Context) -> "tuple[Variant, ...]":
         if not LOWEST_degC <= read.value <= HIGHEST_degC:
             raise OutOfRange("shop temperature", read.value, LOWEST_degC, HIGHEST_degC, "degC", where="--temp")
         found.append(Variant(f"at {typed}", temp_degC=read.value))
-    found += [Variant(f"poured {at}", pour_at=context.time(at, "--pour-at", "future")) for at in args.pour_at]
+    found += [Variant(f"poured {at}", pour_at=context.time_ahead(at, "--pour-at")) for at in args.pour_at]
     found += [Variant(profile, profile=profile) for profile in args.profile]
     found += [Variant(f"{key}={value}", sets=((key, value),)) for key, value in args.set]
     found += [Variant(f"crew {people}", settings=(("crew", str(people)),)) for people in args.crew]

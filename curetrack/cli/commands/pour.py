@@ -48,8 +48,8 @@ def _run(args: Namespace, context: Context) -> int:
     receipt = context.shop.pour(
         args.name, profile=args.profile, shape=shape, at=context.time_or_none(args.at, "--at"),
         batches=[context.time(batch, "--batch") for batch in args.batch], temp_degC=temp_degC,
-        need_by=context.time_or_none(args.need_by, "--need-by", "future"), sets=args.set, override=args.override,
-        now=context.now,
+        need_by=context.time_or_none(args.need_by, "--need-by", "future", "last"), sets=args.set,
+        override=args.override, now=context.now,
     )  # fmt: skip
     from curetrack.cli.answers import answer
     from curetrack.words.clean import clean
@@ -70,7 +70,7 @@ def _plan(args: Namespace, context: Context, shape: object) -> int:
     at: datetime | None = context.time_or_none(args.at, "--at", "future")
     piece = context.shop.plan(
         args.name, args.profile, shape if isinstance(shape, Shape) else None, at=at,
-        need_by=context.time_or_none(args.need_by, "--need-by", "future"), sets=args.set, now=context.now,
+        need_by=context.time_or_none(args.need_by, "--need-by", "future", "last"), sets=args.set, now=context.now,
     )  # fmt: skip
     from curetrack.cli.answers import answer
     from curetrack.shop import Receipt

@@ -35,12 +35,12 @@ def _run(args: Namespace, context: Context) -> int:
         from curetrack.shop.plausible import check_shape
 
         check_shape(shape)
-    need_by = context.time_or_none(args.need_by, "--need-by", "future")
+    need_by = context.time_ahead(args.need_by, "--need-by", "last")
     outlined = context.shop.outlined(
         args.name, profile=args.profile, shape=shape, need_by=need_by, sets=args.set, view=view
     )  # fmt: skip
-    start = context.time_or_none(args.start, "--from", "future") or view.now
-    end = context.time_or_none(args.end, "--to", "future") or max(start, view.now) + AHEAD
+    start = context.time_ahead(args.start, "--from", "first") or view.now
+    end = context.time_ahead(args.end, "--to", "last") or max(start, view.now) + AHEAD
     with Bar() as bar:
         found = context.shop.pours_ahead(
             outlined, start=start, end=end, people=args.crew, view=view, tell=bar.part("pours judged")

@@ -1,4 +1,4 @@
-"""The list by days: what can be done now, then each day by the hour. The moment of speaking is Sat 10 Jan 2026, 10:00."""
+"""The list by days: what can be done now, then each day by the hour. It is Sat 10 Jan 2026, 10:00 in Berlin."""
 
 import re
 

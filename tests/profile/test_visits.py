@@ -52,8 +52,8 @@ def test_an_edge_that_was_not_eased_in_time_says_what_then(name: str) -> None:
     assert "over" in ease.no_later.missed
 
 
-# What the weather leaves no time for: a cold flip past the 72 h after which a high-early mix curls, a rapid mix at 30 degC
-# that is at its final set while it is being covered, and a sealer at 30 degC that is ready before its tile was tried.
+# What the weather leaves no time for: a cold flip past the 72 h after which a high-early mix curls, a rapid mix at
+# 30 degC at its final set while it is being covered, and a sealer at 30 degC that is ready before its tile was tried.
 TRUE = {(name, 8.0, "flip") for name in ("fast-polished", "fast-tabletop", "fast-two-part", "white-as-cast")}
 TRUE |= {("rapid-tabletop", 30.0, "trowel-back"), ("fast-tabletop", 30.0, "try-sealer")}
 

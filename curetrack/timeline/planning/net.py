@@ -97,6 +97,10 @@ class Net(Compiled):
             return None
         return earliest_h, self._late(job, from_h, floor_h, earliest_h)
 
+    def rest_h(self, job: Job, wait_h: float) -> float:
+        """How long a `wait` after a step lasts beyond its work."""
+        return wait_h if self._counts_work else max(0.0, wait_h - job.need.hands_h)
+
     def is_over_before(self, job: Job, at_h: float) -> bool:
         """Whether a row ends before its next one, which is due then: that one never comes."""
         return job.until_h is not None and job.node.occurrence > 1 and at_h > job.until_h

@@ -130,3 +130,26 @@ def test_a_planner_that_fails_forgets_no_piece_and_says_so(
     assert {(record.name, record.levelname) for record in caplog.records} == {("curetrack", "ERROR")}
     assert "the plan failed" in caplog.text
     assert "ZeroDivisionError: no hours at all" in caplog.text
+
+
+READERS = (
+    ("today",), ("today", "--json"), ("sheet", "bench"), ("shop",), ("shop", "--set", "crew=2"), ("when",),
+    ("temp", "14C"), ("shop", "--forecast", "steady"), ("done", "bench", "vibrate"),
+    ("takeoff", "--size", SIZE),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("words", READERS)
+def test_a_file_that_contradicts_itself_is_said_by_every_command_and_nothing_is_done(
+    maker: Maker, words: tuple[str, ...]
+) -> None:
+    maker.pours().at(1)
+    path = maker.home / "settings.toml"
+    path.write_text(f'timezone = "Europe/Berlin"\nhours = "{WEEK}"\ncrew_hours = "Mon 9:00-11:00"\ncolor = "red"\n')
+    before = {file.name: file.read_bytes() for file in maker.home.iterdir()}
+    said = maker.says(*words)
+    assert (said.code, said.out) == (2, "")
+    assert f"{path}: line 3: crew_hours: the crew never comes while you work, found 'Mon 9:00-11:00'" in said.err
+    assert f"{path}: line 4: unknown setting, found 'color'" in said.err
+    after = {file.name: file.read_bytes() for file in maker.home.iterdir()}
+    assert {name: after[name] for name in before} == before

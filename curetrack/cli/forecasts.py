@@ -70,7 +70,9 @@ def forecast_text(forecast: Forecast | None, system: System) -> str:
 
 
 def _days(pairs: Sequence[str], system: System, made_h: float) -> Expected:
-    """Lows and highs, today's first. A unit at the end serves all that have none."""
+    """Lows and highs, today's first. A unit at the end serves all that have none, also one that stands alone."""
+    if pairs and pairs[-1].lstrip("°").upper() in ("C", "F"):
+        pairs = [*pairs[:-2], "".join(pairs[-2:])]
     if not 1 <= len(pairs) <= MOST_DAYS:
         raise BadInput(
             "days are missing", where=WHERE, found=len(pairs), remedy="write low/high 3/12 4/13, today first"

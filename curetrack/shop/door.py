@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from curetrack.facts import NudgeFact
-from curetrack.settings import Settings, changed, read_settings, write_settings
+from curetrack.settings import Settings, changed, read_settings, readable_settings, write_settings
 from curetrack.shop.devices import Devices
 from curetrack.shop.foresight import Foresight
 from curetrack.shop.intake import Intake, existing_folder
@@ -38,6 +38,13 @@ class Shop(Steps, Intake, Devices, Foresight):
         write_settings(self.home, values)
         self._settings = None
         return self.settings
+
+    def settings_as_far_as_read(self) -> tuple[str, ...]:
+        """For shells that must go on whatever the file says: takes what can be read of it, and says what is wrong."""
+        if self._settings is None:
+            self._settings, faults = readable_settings(self._home)
+            return faults
+        return ()
 
     def reload_settings(self) -> Settings:
         """Reads the file anew, for shells that live long."""

@@ -168,3 +168,10 @@ def test_an_unknown_refusal_still_is_one_line(maker: Maker, monkeypatch: pytest.
     monkeypatch.setattr(door, "command_of", lambda _: type(real)(real.configure, refuse, ()))
     said = maker.says("today")
     assert (said.code, said.err) == (1, "curetrack: not today\n")
+
+
+def test_a_refusal_is_told_also_where_the_settings_cannot_be_read(maker: Maker) -> None:
+    (maker.home / "settings.toml").write_text("colour = 1\n")
+    said = maker.says("phone")
+    assert said.code == 2
+    assert "line 1: unknown setting" in said.err

@@ -251,6 +251,35 @@ def test_a_us_shop_types_fahrenheit() -> None:
         parse_forecast(["low/high", "3/12"], system="us", now=POUR, zone=UTC)
 
 
+def test_a_frost_report_without_units_is_taken_in_the_shop_s_and_that_is_said(maker: Maker) -> None:
+    said = maker.at(0).ok("shop", "--forecast", "low/high", "-12/-3", "\u221218/-7")
+    assert "low/high by day: -12/-3 °C, -18/-7 °C" in said.out
+    assert "numbers without a unit are taken as °C" in said.err
+    said = maker.ok("temp", "-12", "--place", "outside")
+    assert "temp -12 is taken as -12 °C" in said.err
+    assert maker.ok("shop", "--forecast", "steady", "-11").err.count("taken as -11 °C") == 1
+    maker.ok("shop", "--set", "units=us")
+    for words in (("temp", "-12", "--place", "outside"), ("shop", "--forecast", "low/high", "3/12")):
+        said = maker.says(*words)  # either may be meant: as degC it would be usual weather
+        assert (said.code, "without a unit" in said.err) == (2, True)
+
+
+@pytest.mark.parametrize("typed", [("3/12", "4/13", "C"), ("3/12", "4/13", "°C"), ("3/12,", "4/13C")])
+def test_a_unit_behind_all_days_serves_all(maker: Maker, typed: tuple[str, ...]) -> None:
+    maker.ok("shop", "--set", "units=us")
+    said = maker.at(0).ok("shop", "--forecast", "low/high", *typed)
+    assert said.err == ""
+    assert "37/54 °F, 39/55 °F" in said.out  # 3 * 1.8 + 32 = 37.4, 12: 53.6, 4: 39.2, 13: 55.4
+
+
+@pytest.mark.parametrize("typed", [("low/high", "-12/-3"), ("-12/-3",), ("3/12C",)])
+def test_lows_and_highs_are_no_reading_and_where_they_go_is_said(maker: Maker, typed: tuple[str, ...]) -> None:
+    said = maker.at(0).says("temp", *typed)
+    assert said.code == 2
+    assert f"curetrack shop --forecast low/high {typed[-1]}" in said.err
+    assert maker.ok("temp", "--list", "--json").json["readings"] == []
+
+
 def test_a_file_of_points(maker: Maker) -> None:
     rows = "\n".join(f"2026-01-{day:02}T12:00:00Z,{temp}" for day, temp in ((10, 9), (11, 7), (12, 3)))
     Path("ahead.csv").write_text(f"time,temp_degC\n{rows}\n", encoding="utf-8")

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from curetrack.cli.context import Context
-from curetrack.cli.files import read_bytes, write_new
+from curetrack.cli.files import new_toml, read_bytes, write_new
 from curetrack.cli.parser import Command, add_json, text
 from curetrack.cli.views.fit import Answer, fit_json, fit_rows
 from curetrack.concrete.fitting import LAWS
@@ -22,6 +22,8 @@ from curetrack.profile.shelf import find
 
 __all__ = ["COMMANDS"]
 
+OWN = "-own-mix"  # behind the base's name, where a folder is named to write to
+
 
 def _configure(parser: ArgumentParser) -> None:
     add = parser.add_argument
@@ -31,7 +33,12 @@ def _configure(parser: ArgumentParser) -> None:
         "--profile", metavar="BASE", type=text, default=DEFAULT_PROFILE,
         help=f"whose rate law, steps and all else are taken (default: {DEFAULT_PROFILE})",
     )  # fmt: skip
-    add("--write", metavar="FILE", type=text, help="write BASE with the fitted mix to this new file")
+    add(
+        "--write",
+        metavar="FILE",
+        type=text,
+        help="write BASE with the fitted mix to this new file, or into this folder",
+    )
     add("--temp", metavar="T", type=text, help="one temperature for all specimens that have none, like 20C")
     add("--temps", metavar="FILE", type=text, help="a logger's file beside the specimens; with --cast")
     add("--cast", metavar="T", type=text, help="when the specimens were cast: for --temps, and for a column time")
@@ -113,7 +120,7 @@ def _written(target: str | None, document: dict[str, Any], base_id: str) -> tupl
     """The new file, if one is wanted, and what makes no sense in it. It is compiled before it is written."""
     if target is None:
         return None, ()
-    path = Path(target if target.endswith(".toml") else f"{target}.toml").expanduser()
+    path = new_toml(target, f"{base_id.removesuffix(OWN)}{OWN}", "--write")
     made = written(document, base_id)
     try:
         profile = compile_profile(load_document(made), path.stem, path.name)

@@ -1,5 +1,6 @@
 """`curetrack temp`: enter a temperature, import a logger's file, list or withdraw readings."""
 
+import re
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from typing import Any
@@ -16,6 +17,7 @@ __all__ = ["COMMANDS"]
 
 PLACES = ("slab", "air", "outside", "water")
 SHOWN = 20
+_PAIR = re.compile(r"[+\-\u2212]?[\d.]+[°CFcf]*/[+\-\u2212]?[\d.]+[°CFcf]*")  # 3/12, -12/-3C
 
 
 def _configure(parser: ArgumentParser) -> None:
@@ -65,6 +67,7 @@ def _enter(args: Namespace, context: Context) -> int:
 
     temp_degC = None
     if args.value:
+        _check_is_one(args.value)
         read = temperature(" ".join(args.value), context.settings.units, "temp")
         temp_degC = read.value
         if read.remark:
@@ -79,6 +82,14 @@ def _enter(args: Namespace, context: Context) -> int:
     assert reading is not None
     said = _sentence(reading, context) if receipt.written else f"Known already: {_sentence(reading, context)}"
     return tell_moves(context, before, said, {"written": receipt.written, "reading": _json(reading, context)})
+
+
+def _check_is_one(words: Sequence[str]) -> None:
+    """Lows and highs are a forecast, not a reading."""
+    pairs = [word for word in words if _PAIR.fullmatch(word)]
+    if pairs:
+        remedy = f"lows and highs are a forecast: curetrack shop --forecast low/high {' '.join(pairs)}"
+        raise BadInput("one temperature is wanted", where="temp", found=" ".join(words), remedy=remedy)
 
 
 def tell_moves(context: Context, before: Sequence[Timeline], said: str, answer: dict[str, Any]) -> int:

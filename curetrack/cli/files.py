@@ -14,6 +14,8 @@ LARGEST_BYTES = 400_000_000  # some ten million rows
 
 def read_bytes(path: str, largest: int = LARGEST_BYTES) -> bytes:
     """All bytes of a file. Raises BadInput where it cannot be read, or is larger than so many bytes."""
+    if not path.strip():
+        raise BadInput("no file is named", found=path, remedy="name one")
     try:
         with Path(path).expanduser().open("rb") as file:
             data = file.read(largest + 1)

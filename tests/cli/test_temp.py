@@ -307,6 +307,15 @@ def test_seventeen_days_are_too_many(maker: Maker) -> None:
     assert "--forecast: 1 to 16 days are wanted, found 17" in said.err
 
 
+def test_an_answer_for_a_file_that_is_refused_is_not_remembered(maker: Maker) -> None:
+    Path("log.csv").write_text("time,temperature\n2026-01-10 08:00,14\n2026-01-10 09:00,15\n", encoding="utf-8")
+    maker.at(2)
+    assert maker.says("temp", "--from", "log.csv", "--unit", "F", "--piece", "nobody").code == 2
+    assert not (maker.home / "loggers.json").exists()
+    maker.ok("temp", "--from", "log.csv", "--unit", "C")
+    assert '"unit": "C"' in (maker.home / "loggers.json").read_text()
+
+
 @pytest.mark.parametrize("option", [("--dates", "dmy"), ("--unit", "C"), ("--column", "2")])
 def test_options_of_a_file_without_one_are_refused(maker: Maker, option: tuple[str, str]) -> None:
     said = maker.at(0).says("temp", "14C", *option)

@@ -13,6 +13,10 @@ KEYS = (
     "shared",
 )  # fmt: skip
 HOURS = ("hours", "away", "extra", "crew_hours", "quiet_hours")  # these must go together (hours/together.py)
+MAY_BE_NONE = (
+    *HOURS, "shared", "default_profile", "mail_to", "mail_from", "mail_server", "mail_user", "watch_folder",
+    "export_folder",
+)  # fmt: skip
 CHANNELS = ("desktop", "hook", "mail", "bell")  # a bell always rings, but nobody may hear it: it comes last
 MAIL_PORT = 587  # submission (RFC 6409)
 MOST_CREW = 20
@@ -60,8 +64,10 @@ def value_of(key: str, value: object) -> object:
 
 
 def from_text(key: str, text: str) -> object:
-    """What a file would hold for a typed text."""
+    """What a file would hold for a typed text; "none" is an empty one where there may be none."""
     text = text.strip()
+    if text.casefold() == "none" and key in MAY_BE_NONE:
+        return ""
     return int(text) if key == "crew" and text.isascii() and text.isdigit() and len(text) < 6 else text
 
 
@@ -153,7 +159,10 @@ def _server(value: object) -> str:
     text = value.strip() if isinstance(value, str) else None
     if text == "":
         return ""
-    found = re.fullmatch(r"([A-Za-z0-9.-]{1,200}|\[[0-9a-fA-F:.]{2,50}\])(?::(\d{1,5}))?", text or "")
+    label = "[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?"
+    found = re.fullmatch(
+        rf"(?=.{{1,210}}$)({label}(?:\.{label})*|\[[0-9a-fA-F:.]{{2,50}}\])(?::(\d{{1,5}}))?", text or ""
+    )
     port = int(found[2] or MAIL_PORT) if found else 0
     if found is None or not 0 < port < 65536:
         raise BadInput("mail_server is no host and port", found=value, remedy="use one like mail.example.org:587")

@@ -7,6 +7,7 @@ from curetrack.errors import BadInput
 
 __all__ = ["LARGEST_BYTES", "new_toml", "read_bytes", "write_new"]
 
+LONGEST = 1000  # characters of a path, as where profiles are looked for
 SLASHES = tuple(sep for sep in (os.sep, os.altsep) if sep)
 
 LARGEST_BYTES = 400_000_000  # some ten million rows
@@ -14,6 +15,8 @@ LARGEST_BYTES = 400_000_000  # some ten million rows
 
 def read_bytes(path: str, largest: int = LARGEST_BYTES) -> bytes:
     """All bytes of a file. Raises BadInput where it cannot be read, or is larger than so many bytes."""
+    if not path.strip():
+        raise BadInput("no file is named", found=path, remedy="name one")
     try:
         with Path(path).expanduser().open("rb") as file:
             data = file.read(largest + 1)
@@ -31,6 +34,9 @@ def new_toml(target: str, name: str, where: str) -> Path:
     like = f"name one like {name}.toml, or a folder"
     if not target.strip():
         raise BadInput("no file is named", where=where, found=target, remedy=like)
+    if len(target) > LONGEST or not target.isprintable():
+        what = f"a name has up to {LONGEST} printable characters"
+        raise BadInput(what, where=where, found=target, remedy=like)
     try:
         path = Path(target).expanduser()
         is_folder = path.is_dir()

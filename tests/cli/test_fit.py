@@ -185,6 +185,7 @@ def test_in_a_folder_it_is_written_under_the_mix_s_name(maker: Maker, target: st
     [
         ("", "no file is named"), (" ", "no file is named"), (".toml", "a file without a name"),
         ("nowhere/", "there is no such folder"), ("-", "a file without a name"), ("...", "a file without a name"),
+        ("a\nb", "printable characters"), ("\u202e", "printable characters"), ("x" * 1001, "printable characters"),
         ("~nobody-of-that-name/x", "no such home folder"), ("x/y.toml/", "there is no such folder"),
         ("~", "there is such a file already"),
     ],
@@ -205,6 +206,18 @@ def test_a_target_that_names_no_file_is_refused(
     assert words[-2 if words[0] == "profiles" else -1] in found.err
     assert found.err.count("\n") == 1
     assert sorted(maker.home.parent.rglob("*")) == before
+
+
+def test_an_answer_about_a_logger_is_remembered_only_where_it_was_taken(maker: Maker) -> None:
+    """20 taken as degF is -6.7 degC, at which nothing hardens."""
+    maker.warm(700, temp="20.0")
+    rows = "".join(f"{age} h,{TRUE.strength_MPa(age):.3f} MPa\n" for age in AGES)
+    words = ("fit", table(maker, f"age,strength\n{rows}"), "--temps", "logger.csv", "--cast", POUR.isoformat())
+    before = {path: path.read_bytes() for path in maker.home.rglob("*.json")}
+    assert maker.says(*words, "--unit", "F").code == 2
+    assert {path: path.read_bytes() for path in maker.home.rglob("*.json")} == before
+    maker.ok(*words, "--unit", "C")
+    assert '"unit": "C"' in (maker.home / "loggers.json").read_text()
 
 
 def test_a_mean_temperature_is_only_spoken_of_where_it_counts(maker: Maker) -> None:

@@ -46,6 +46,14 @@ def test_none_is_said_by_an_empty_text(shop: Shop) -> None:
 
 
 @pytest.mark.parametrize(
+    "key", ["quiet_hours", "default_profile", "mail_to", "mail_from", "mail_server", "mail_user", "watch_folder",
+            "export_folder", "hours", "away", "extra", "crew_hours", "shared"],
+)  # fmt: skip
+def test_none_is_said_by_the_word_too(shop: Shop, key: str) -> None:
+    assert getattr(shop.set_settings([(key, "None")]), key) == ""
+
+
+@pytest.mark.parametrize(
     ("key", "text", "said"),
     [
         ("timezone", "Europe/Berln", "no such time zone, found 'Europe/Berln'; did you mean Europe/Berlin"),
@@ -61,6 +69,8 @@ def test_none_is_said_by_an_empty_text(shop: Shop) -> None:
         ("mail_to", "maker@example.org\nBcc: x@y.example", "is no mail address"),
         ("mail_to", "maker@exam\x01ple.org", "is no mail address"), ("mail_server", "mail:0", "is no host and port"),
         ("mail_server", "mail.example.org:66000", "is no host and port"), ("mail_server", "a b", "is no host and port"),
+        ("mail_server", "..", "is no host and port"), ("mail_server", "-a.example", "is no host and port"),
+        ("mail_server", "mail.example.org.", "is no host and port"),
         ("quiet_hours", "0:00-23:59", "leave less than an hour of the day"),
         ("quiet_hours", "6:30-6:00", "leave less than an hour of the day"), ("crew", "none", "1 is you alone"),
         ("mail_tls", "", "use require, offer or none"), ("mail_user", "a\x00b", "mail_user is no plain text"),
@@ -103,6 +113,20 @@ def test_a_watched_folder_is_kept_with_its_whole_path(shop: Shop, monkeypatch: p
             shop.set_settings([("units", "us"), ("watch_folder", name)])
     assert Shop(shop.home).settings.units == "metric"
     assert shop.set_settings([("watch_folder", "")]).watch_folder == ""
+
+
+def test_an_export_folder_is_kept_with_its_whole_path_and_need_not_be_there_yet(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(shop.home.parent)
+    monkeypatch.setenv("HOME", str(shop.home.parent))
+    assert shop.set_settings([("export_folder", "sync/shop")]).export_folder == str(shop.home.parent / "sync" / "shop")
+    assert shop.set_settings([("export_folder", "~/sync")]).export_folder == str(shop.home.parent / "sync")
+    (shop.home.parent / "file").touch()
+    for name in ("file", "file/below", "~nobody-of-that-name/x"):
+        with pytest.raises(BadInput, match="export_folder is no folder"):
+            shop.set_settings([("units", "us"), ("export_folder", name)])
+    assert Shop(shop.home).settings.units == "metric"
 
 
 def test_all_faults_are_said_at_once(shop: Shop) -> None:

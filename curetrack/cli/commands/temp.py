@@ -49,6 +49,9 @@ def _run(args: Namespace, context: Context) -> int:
     if args.piece == "":
         raise BadInput("no piece is named", where="--piece", found="", remedy="name one, or leave --piece out for all")
     args.piece = args.piece or ""
+    for option in ("dates", "unit", "column"):
+        if getattr(args, option) is not None and args.file is None:
+            raise BadInput("goes with --from", where=f"--{option}", remedy="add --from FILE, or leave it out")
     if (args.as_of or args.known_at) and not args.list:
         raise BadInput("--as-of looks back, it enters nothing", where="temp", remedy="use --at for a past measurement")
     if args.list:

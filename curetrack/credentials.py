@@ -27,7 +27,8 @@ __all__ = [
     "read_credentials",
 ]
 
-FILE_NAME = "secrets.toml"
+FILE_NAME, LOCK_NAME = "secrets.toml", "secrets.lock"
+PATIENCE_s = 10.0  # so long a write waits for another process
 KEYS = ("mail_password", "hook_url", "hook_token", "todo_password")
 LONGEST = 2000
 SHORTEST_HIDDEN = 4  # hiding a shorter one would garble every text, and guards nothing
@@ -66,11 +67,15 @@ def check_credential(key: str, value: str) -> None:
 
 
 def keep_credential(home: Path, key: str, value: str) -> None:
-    """Keeps one, or forgets it where `value` is empty: a new file beside the old, then renamed over it."""
+    """Keeps one, or forgets it where `value` is empty: a new file beside the old, then renamed over it. One process at
+    a time."""
+    from curetrack.locking import waiting
+
     check_credential(key, value)
-    others = _checked({name: kept for name, kept in _found(home).items() if name != key}, home)
-    values = {**others, key: value}
-    _replace(home, {name: values[name] for name in KEYS if values.get(name)})
+    _others(home, key)  # what is refused creates nothing, not even the lock
+    with waiting(home / LOCK_NAME, PATIENCE_s):
+        values = {**_others(home, key), key: value}
+        _replace(home, {name: values[name] for name in KEYS if values.get(name)})
 
 
 def open_to_others(home: Path) -> bool:
@@ -137,6 +142,10 @@ def _found(home: Path) -> dict[str, object]:
         return tomllib.loads(text)
     except (ValueError, RecursionError):
         raise BadInput("not TOML", where=str(path), remedy="remove it and set the secrets again") from None
+
+
+def _others(home: Path, key: str) -> dict[str, str]:
+    return _checked({name: kept for name, kept in _found(home).items() if name != key}, home)
 
 
 def _checked(found: Mapping[str, object], home: Path) -> dict[str, str]:

@@ -2,9 +2,19 @@
 
 import errno
 import sys
-from typing import IO, Any
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import IO, TYPE_CHECKING, Any
 
-__all__ = ["locked"]
+from curetrack.errors import StoreTrouble
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["locked", "waiting"]
+
+LOOK_AGAIN_s = 0.02
 
 HELD = (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES, errno.EDEADLK)  # another has it; anything else: no locks here
 
@@ -19,6 +29,36 @@ def locked(file: IO[Any]) -> bool:
             return False
         raise
     return True
+
+
+@contextmanager
+def waiting(path: "Path", patience_s: float) -> Iterator[None]:
+    """Holds the lock of this file while the block lasts, so that what it reads, changes and writes is changed by nobody
+    else meanwhile. Makes file and folder; the file stays, since who waits for it holds it open.
+
+    Where nothing can be locked, as on some network folders, the block runs all the same: a setting that cannot be made
+    at all is worse than two at once. Raises StoreTrouble: no file can be made, or another process has the lock for
+    longer than `patience_s`.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        file = path.open("ab")
+    except OSError as error:
+        raise StoreTrouble(f"{path}: {error.strerror or error}; nothing was written") from error
+    with file:
+        until = time.monotonic() + patience_s
+        while not _ours(file):
+            if time.monotonic() > until:
+                raise StoreTrouble(f"{path}: another process is writing; nothing was written; try again")
+            time.sleep(LOOK_AGAIN_s)
+        yield
+
+
+def _ours(file: IO[Any]) -> bool:
+    try:
+        return locked(file)
+    except OSError:
+        return True
 
 
 if sys.platform == "win32":

@@ -2,6 +2,8 @@
 
 import os
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -29,7 +31,24 @@ def test_kept_and_forgotten_one_by_one(tmp_path: Path) -> None:
     assert read_credentials(home) == Credentials('a "quoted" pass\\word', URL)
     keep_credential(home, "mail_password", "")
     assert read_credentials(home) == Credentials(hook_url=URL)
-    assert [path.name for path in home.iterdir()] == [FILE_NAME]
+    assert sorted(path.name for path in home.iterdir()) == ["secrets.lock", FILE_NAME]
+
+
+KEEPS = """
+import sys
+from pathlib import Path
+from curetrack.credentials import keep_credential
+for number in range(25):
+    keep_credential(Path(sys.argv[1]), sys.argv[2], f"{sys.argv[2]} {number}")
+"""
+
+
+def test_two_processes_that_keep_at_once_lose_nothing(tmp_path: Path) -> None:
+    keys = ("mail_password", "hook_token", "todo_password")
+    running = [subprocess.Popen([sys.executable, "-c", KEEPS, str(tmp_path / "home"), key]) for key in keys]
+    assert [process.wait(timeout=60) for process in running] == [0, 0, 0]
+    found = read_credentials(tmp_path / "home")
+    assert [getattr(found, key) for key in keys] == [f"{key} 24" for key in keys]
 
 
 @pytest.mark.skipif(os.name != "posix", reason="modes of POSIX systems")
@@ -111,7 +130,7 @@ def test_a_disk_that_refuses_leaves_the_old_file(tmp_path: Path, monkeypatch: py
         with pytest.raises(StoreTrouble, match="No space left on device; the secrets are as they were"):
             keep_credential(tmp_path, "hook_token", "ghijkl")
     assert read_credentials(tmp_path) == Credentials(hook_token="abcdef")
-    assert [path.name for path in tmp_path.iterdir()] == [FILE_NAME]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["secrets.lock", FILE_NAME]
 
 
 def test_nothing_of_them_is_left_in_a_text() -> None:

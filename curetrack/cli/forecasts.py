@@ -1,5 +1,6 @@
 """A forecast as people type it: steady, steady 16C, low/high 3/12 4/13 2/11, last-day, or a file of points."""
 
+import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -21,6 +22,7 @@ __all__ = ["HOW", "Expected", "forecast_text", "parse_forecast"]
 HOW = 'write steady, "steady 16C", "low/high 3/12 4/13 2/11", last-day, or the name of a CSV file'
 WHERE = "--forecast"
 MOST_DAYS = 16
+UNITS = ("C", "F", "K")
 AHEAD = timedelta(days=366)
 
 
@@ -45,9 +47,9 @@ def parse_forecast(typed: Sequence[str], *, system: System, now: datetime, zone:
     if kind == "last-day" and len(words) == 1:
         return Expected(Forecast("last-day", made_h))
     if kind == "low/high":
-        return _days(words[1:], system, made_h)
+        return _days(re.sub(r"\s*/\s*", "/", " ".join(words[1:])).split(), system, made_h)
     if len(typed) == 1 and (typed[0].lower().endswith((".csv", ".txt", ".tsv")) or _is_file(typed[0])):
-        return Expected(_points(typed[0], now, zone))
+        return _points(typed[0], now, zone)
     raise BadInput("cannot read the forecast", where=WHERE, found=" ".join(words)[:60], remedy=HOW)
 
 
@@ -70,12 +72,17 @@ def forecast_text(forecast: Forecast | None, system: System) -> str:
 
 
 def _days(pairs: Sequence[str], system: System, made_h: float) -> Expected:
-    """Lows and highs, today's first. A unit at the end serves all that have none."""
+    """Lows and highs, today's first. A unit at the end serves all that have none, also one that stands alone."""
+    if pairs and pairs[-1].lstrip("°").upper() in UNITS:
+        pairs = [*pairs[:-2], "".join(pairs[-2:])]
     if not 1 <= len(pairs) <= MOST_DAYS:
         raise BadInput(
-            "days are missing", where=WHERE, found=len(pairs), remedy="write low/high 3/12 4/13, today first"
+            f"1 to {MOST_DAYS} days are wanted",
+            where=WHERE,
+            found=len(pairs),
+            remedy="write low/high 3/12 4/13, today first",
         )
-    unit = pairs[-1][-1:] if pairs[-1][-1:].upper() in ("C", "F") else ""
+    unit = pairs[-1][-1:] if pairs[-1][-1:].upper() in UNITS else ""
     days, remarks = [], []
     for number, text in enumerate(pairs):
         low, slash, high = text.partition("/")
@@ -99,8 +106,9 @@ def _told(reads: Sequence[Read]) -> tuple[str, ...]:
     return tuple(read.remark for read in reads if read.remark)
 
 
-def _points(path: str, now: datetime, zone: "tzinfo") -> Forecast:
-    """The points of a file, in the formats that logger files have; what lies before now is left out."""
+def _points(path: str, now: datetime, zone: "tzinfo") -> Expected:
+    """The points of a file, in the formats that logger files have; what lies before now is left out. Rows that cannot
+    be used are told."""
     from curetrack.cli.files import read_bytes
     from curetrack.climate.logger import read_logger
 
@@ -119,7 +127,9 @@ def _points(path: str, now: datetime, zone: "tzinfo") -> Forecast:
     )
     if not points or points[-1].at_h <= made_h:
         raise BadInput("nothing in it lies ahead", where=path, remedy="give temperatures for the coming days")
-    return Forecast("points", made_h, points=points)
+    left_out = dict(read.understood)["rows skipped"]
+    told = () if left_out == "none" else (f"{path}: rows skipped: {left_out}",)
+    return Expected(Forecast("points", made_h, points=points), told)
 
 
 def _is_file(text: str) -> bool:

@@ -2,6 +2,8 @@
 
 import sys
 from argparse import Namespace
+from collections.abc import Callable
+from functools import partial
 
 from curetrack.cli.context import Context
 from curetrack.cli.files import read_bytes
@@ -20,7 +22,7 @@ def import_file(args: Namespace, context: Context) -> int:
     from curetrack.cli.commands.temp import tell_moves
 
     before = context.shop.timelines(context.view)
-    file = opened(args, context)
+    file, keep = opened(args, context)
     with Bar() as bar:
         rows, tally = read_rows(file, bar)
         understood = file.report(tally)
@@ -31,6 +33,7 @@ def import_file(args: Namespace, context: Context) -> int:
         result = context.shop.import_readings(
             rows, place=args.place, piece=args.piece, now=context.now, progress=bar.part("writing")
         )
+    keep()
     from curetrack.words.jsons import iso
 
     said = f"{result.added} reading{'' if result.added == 1 else 's'} added" + (
@@ -56,8 +59,9 @@ def read_rows(file: OpenLogger, bar: Bar) -> tuple[list[Row], Tally]:
     return rows, tally
 
 
-def opened(args: Namespace, context: Context) -> OpenLogger:
-    """The file `args.file` with every question answered; what was asked is remembered for the device's next file."""
+def opened(args: Namespace, context: Context) -> tuple[OpenLogger, Callable[[], None]]:
+    """The file `args.file` with every question answered; and what remembers the answers for the device's next file, to
+    be called when this one has been taken: an answer that did not fit must not answer for the next."""
     from curetrack.shop.intake import remember
 
     data = read_bytes(args.file)
@@ -68,9 +72,8 @@ def opened(args: Namespace, context: Context) -> OpenLogger:
             data, answers, where=args.file, place=args.place, piece=args.piece, now=context.now
         )
         if not file.questions:
-            if asked or any(answers.values()):
-                remember(context.shop.home, file.signature, answers)
-            return file
+            kept = answers if asked or any(answers.values()) else {}
+            return file, partial(remember, context.shop.home, file.signature, kept)
         question = file.questions[0]
         if answers.get(question.what) is not None:  # answered and asked again: the answer did not help
             raise _unanswered(question, args.file)

@@ -102,8 +102,7 @@ def _run(arguments: list[str], clock: Clock | None) -> int:
     except SystemExit as stop:  # argparse, after --help
         return stop.code if isinstance(stop.code, int) else 0
     except CuretrackError as error:
-        say_error(_text_of(error, context))
-        return error.exit_code
+        return _say(error, context)
     finally:
         if context is not None:
             context.close()
@@ -116,6 +115,16 @@ def _understood(name: str, command: "Command", arguments: list[str]) -> "Namespa
     from curetrack.cli.parser import build, protect_minus
 
     return build(name, command, COMMANDS[name][1]).parse_args(protect_minus(arguments))
+
+
+def _say(error: CuretrackError, context: Context | None) -> int:
+    """An error in words, and its exit code. Where the settings that the words hang on cannot be read, that is said."""
+    try:
+        text = _text_of(error, context)
+    except CuretrackError as first:
+        text, error = str(first), first
+    say_error(text)
+    return error.exit_code
 
 
 def _text_of(error: CuretrackError, context: Context | None) -> str:

@@ -8,7 +8,9 @@ from curetrack.units import System, is_bare, parse, parse_temperature, require
 
 __all__ = ["Read", "bare_temperature", "humidity", "temperature", "wind"]
 
-PLAUSIBLE = {"metric": (-10.0, 45.0), "us": (20.0, 110.0)}  # of a shop, in its own unit: what a bare number may mean
+# of a shop and the weather around it, in its own unit: what a bare number may mean (judgement). In a US shop less than
+# 20 is refused: as degC it would be usual weather
+PLAUSIBLE = {"metric": (-30.0, 45.0), "us": (20.0, 110.0)}
 NAMES = {"metric": "°C", "us": "°F"}
 
 

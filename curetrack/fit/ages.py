@@ -35,10 +35,13 @@ class Weather(Struct, frozen=True):
 
 
 class Aged(Struct, frozen=True):
-    """Equivalent ages in the breaks' order, and the gaps in the readings, over which the course is taken straight."""
+    """Equivalent ages in the breaks' order, and the gaps in the readings, over which the course is taken straight. How
+    many breaks count by a mean temperature of their own, and of how many it was left aside for the readings."""
 
     ages_h: tuple[float, ...]
     gaps_h: tuple[float, ...] = ()
+    by_mean: int = 0
+    aside: int = 0
 
 
 def central_law(mix: Mix) -> RateLaw:
@@ -71,7 +74,8 @@ def equivalent_ages(breaks: Sequence[Break], mix: Mix, weather: Weather, where: 
             sheet.add(f"line {one.line}", "", error)
     gaps = _gaps(breaks, weather, sheet)
     sheet.check()
-    return Aged(tuple(ages), gaps)
+    own = sum(one.temp_degC is not None and one.equivalent_h is None for one in breaks)
+    return Aged(tuple(ages), gaps, *((own, 0) if weather.course is None else (0, own)))
 
 
 def _age(one: Break, law: RateLaw, weather: Weather) -> float:

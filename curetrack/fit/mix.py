@@ -34,9 +34,9 @@ class Gate(Struct, frozen=True):
 
 
 class Remark(Struct, frozen=True):
-    """What limits the fit. rule: bars (value: what EN adds to bars as thin), cubes, mean_temp, gaps (value: the
-    longest, count), one_batch, held (the start), late (28 days lie behind the last break), set (the start lies far
-    from the profile's set times), before, after (steps whose strength lies outside the breaks)."""
+    """What limits the fit. rule: bars (value: what EN adds to bars as thin), cubes, mean_temp, temp_aside (count), gaps
+    (value: the longest, count), one_batch, held (the start), late (28 days lie behind the last break), set (the start
+    lies far from the profile's set times), before, after (steps whose strength lies outside the breaks)."""
 
     rule: str
     value: float = 0.0
@@ -127,8 +127,10 @@ def _remarks(
         found.append(Remark("bars", max(1.6 - min(heights), 1.0), len(heights)))
     if cubes := sum(one.specimen == "cube" for one in breaks):
         found.append(Remark("cubes", count=cubes))
-    if any(one.temp_degC is not None and one.equivalent_h is None for one in breaks):
-        found.append(Remark("mean_temp"))
+    if aged.by_mean:
+        found.append(Remark("mean_temp", count=aged.by_mean))
+    if aged.aside:
+        found.append(Remark("temp_aside", count=aged.aside))
     if aged.gaps_h:
         found.append(Remark("gaps", max(aged.gaps_h), len(aged.gaps_h)))
     if len({one.batch for one in breaks if one.batch}) < 2:

@@ -10,7 +10,8 @@ from functools import lru_cache
 
 from msgspec import Struct
 
-from curetrack.hours.text import Day, Member, Span, Weekly
+from curetrack.hours.spans import Span
+from curetrack.hours.text import Day, Member, Weekly
 from curetrack.hours.windows import ALWAYS, Windows, joined, staffed, without
 from curetrack.instants import to_h
 

@@ -62,12 +62,15 @@ def read_shared(text: str) -> tuple[tuple[Shared, ...], str]:
     if len(found) > MOST:
         faults.append(f"shared: more than {MOST} things")
     if faults:
-        raise Faults("shared", faults)
+        raise Faults("shared", tuple(dict.fromkeys(faults)))
     return tuple(found.values()), "; ".join(thing.text for thing in found.values())
 
 
 def _thing(said: str, faults: list[str]) -> Shared | None:
     match = _PART.fullmatch(said)
+    if not said:
+        faults.append(f"shared: nothing between two marks (;); {LIKE}")
+        return None
     if match is None:
         faults.append(f'shared: a name with its pieces is wanted, not "{said}"; {LIKE}')
         return None

@@ -11,14 +11,15 @@ way, so that a file is readable whatever was typed.
 
 import re
 from datetime import date, timedelta
-from itertools import pairwise
 
 from msgspec import Struct
 
 from curetrack.errors import BadInput
+from curetrack.hours.noted import Noted
+from curetrack.hours.spans import SPAN, Span, in_order, overlaps, read_spans
 
 __all__ = [
-    "DAYS", "Day", "Member", "Span", "Weekly", "check_exceptions", "read_away", "read_crew", "read_extra", "read_hours",
+    "DAYS", "Day", "Member", "Span", "Weekly", "read_away", "read_crew", "read_extra", "read_hours",
 ]  # fmt: skip
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -27,23 +28,11 @@ AWAY_LIKE = 'write it like "2026-12-24..2026-12-26, 2027-01-02"'
 EXTRA_LIKE = 'write it like "2026-12-28 9:00-17:00"'
 CREW_LIKE = 'write it like "Sat 9:00-17:00", or "anna: Sat 9:00-17:00; ben: Sun 10:00-14:00"'
 LONGEST, MOST_DAYS, MOST_PEOPLE = 1000, 400, 20
+FIRST_YEAR, LAST_YEAR = 2000, 2199
 
 _DAY = r"[a-z]{3,9}"
-_SPAN = re.compile(r"(\d{1,2}):(\d{2})\s*[-–]\s*(\d{1,2}):(\d{2})")
 _WEEK = re.compile(rf"({_DAY}(?:\s*[-–]\s*{_DAY})?)\s+(.+)", re.IGNORECASE)
 _DATE = r"(\d{4}-\d{2}-\d{2})"
-
-
-class Span(Struct, frozen=True):
-    """Minutes of the local day; `end` is over midnight where it is not after `start`."""
-
-    start: int
-    end: int
-
-    @property
-    def text(self) -> str:
-        """As it is kept: 18:00-21:00."""
-        return f"{self.start // 60}:{self.start % 60:02d}-{self.end // 60}:{self.end % 60:02d}"
 
 
 class Weekly(Struct, frozen=True):
@@ -67,90 +56,91 @@ class Member(Struct, frozen=True):
 
 
 def read_hours(text: str, where: str = "hours") -> tuple[Weekly, str]:
-    """A week's hours, and how they are kept. Raises BadInput; ("", no days) where nothing is written."""
+    """A week's hours, and how they are kept. Raises Faults; ("", no days) where nothing is written."""
     days: list[list[Span]] = [[] for _ in DAYS]
     kept: list[str] = []
+    noted = Noted(where)
     for part in _parts(text, ",", where):
-        match = _WEEK.fullmatch(part)
-        if match is None:
-            raise BadInput("hours without a day, or a day without hours", where=where, found=part, remedy=HOURS_LIKE)
-        numbers, named = _weekdays(match[1], where)
-        spans = _spans(match[2], where, HOURS_LIKE)
-        for number in numbers:
-            days[number] += spans
-        kept.append(f"{named} {' '.join(span.text for span in spans)}")
-    week = Weekly(tuple(tuple(_sorted(spans, DAYS[n], where)) for n, spans in enumerate(days)))
-    return week, ", ".join(kept)
+        with noted.each():
+            match = _WEEK.fullmatch(part)
+            if match is None:
+                what = "hours without a day, or a day without hours"
+                raise BadInput(what, where=where, found=part, remedy=HOURS_LIKE)
+            numbers, named = _weekdays(match[1], where)
+            spans = read_spans(match[2], where, HOURS_LIKE)
+            for number in numbers:
+                days[number] += spans
+            kept.append(f"{named} {' '.join(span.text for span in spans)}")
+    for fault in overlaps([(n, DAYS[n], span) for n, spans in enumerate(days) for span in spans], where, in_week=True):
+        noted.add(fault)
+    noted.check()
+    return Weekly(tuple(in_order(spans) for spans in days)), ", ".join(kept)
 
 
 def read_away(text: str) -> tuple[tuple[date, ...], str]:
-    """Days on which nobody works, and how they are kept. The same day twice is a fault."""
+    """Days on which nobody works, and how they are kept. The same day twice is a fault. Raises Faults."""
     found: dict[date, str] = {}
     kept: list[str] = []
+    noted = Noted("away")
     for part in _parts(text, ",", "away"):
-        match = re.fullmatch(rf"{_DATE}(?:\s*\.\.\s*{_DATE})?", part)
-        if match is None:
-            raise BadInput("no day, and no row of days", where="away", found=part, remedy=AWAY_LIKE)
-        first = _date(match[1], "away")
-        last = _date(match[2], "away") if match[2] else first
-        if last < first:
-            raise BadInput("ends before it begins", where="away", found=part, remedy=f"write {last}..{first}")
-        if (last - first).days >= MOST_DAYS:
-            raise BadInput("longer than a year", where="away", found=part, remedy="name the days themselves")
-        for number in range((last - first).days + 1):
-            day = first + timedelta(days=number)
-            if day in found:
-                raise BadInput(f"{day} stands in two exceptions ({found[day]} and {part})", where="away",
+        with noted.each():
+            days = _row_of_days(part)
+            again = next((day for day in days if day in found), None)
+            if again is not None:
+                raise BadInput(f"{again} stands in two exceptions ({found[again]} and {part})", where="away",
                                remedy="leave one of them out")  # fmt: skip
-            found[day] = part
-        kept.append(f"{first}..{last}" if last > first else f"{first}")
+            found |= dict.fromkeys(days, part)
+            kept.append(f"{days[0]}..{days[-1]}" if len(days) > 1 else f"{days[0]}")
+    noted.check()
     return tuple(sorted(found)), ", ".join(kept)
 
 
 def read_extra(text: str) -> tuple[tuple[Day, ...], str]:
-    """Days with hours of their own, and how they are kept. The same day twice is a fault."""
+    """Days with hours of their own, and how they are kept. The same day twice is a fault. Raises Faults."""
     found: dict[date, Day] = {}
     kept: list[str] = []
+    noted = Noted("extra")
     for part in _parts(text, ",", "extra"):
-        match = re.fullmatch(rf"{_DATE}\s+(.+)", part)
-        if match is None:
-            raise BadInput("no day with its hours", where="extra", found=part, remedy=EXTRA_LIKE)
-        day, spans = _date(match[1], "extra"), _spans(match[2], "extra", EXTRA_LIKE)
-        if day in found:
-            raise BadInput(f"{day} stands there twice", where="extra", remedy="write all its hours behind one date")
-        found[day] = Day(day, tuple(_sorted(spans, str(day), "extra")))
-        kept.append(f"{day} {' '.join(span.text for span in spans)}")
+        with noted.each():
+            match = re.fullmatch(rf"{_DATE}\s+(.+)", part)
+            if match is None:
+                raise BadInput("no day with its hours", where="extra", found=part, remedy=EXTRA_LIKE)
+            day, spans = _date(match[1], "extra"), read_spans(match[2], "extra", EXTRA_LIKE)
+            if day in found:
+                raise BadInput(f"{day} stands there twice", where="extra", remedy="write all its hours behind one date")
+            found[day] = Day(day, in_order(spans))
+            kept.append(f"{day} {' '.join(span.text for span in spans)}")
+    laid = [(day.date.toordinal(), str(day.date), span) for day in found.values() for span in day.spans]
+    for fault in overlaps(laid, "extra"):
+        noted.add(fault)
+    noted.check()
     return tuple(found[day] for day in sorted(found)), ", ".join(kept)
 
 
 def read_crew(text: str) -> tuple[tuple[Member, ...], str]:
-    """Who can come when, and how it is kept. Without names all come together."""
+    """Who can come when, and how it is kept. Without names all come together. Raises Faults."""
     parts = _parts(text, ";", "crew_hours")
-    if len(parts) == 1 and ":" not in re.sub(_SPAN, "", parts[0]):
+    if len(parts) == 1 and ":" not in re.sub(SPAN, "", parts[0]):
         weekly, kept = read_hours(parts[0], "crew_hours")
         return (Member("", weekly),), kept
     found: dict[str, Member] = {}
     lines: list[str] = []
+    noted = Noted("crew_hours")
     for part in parts:
-        match = re.fullmatch(r"([^\W\d_][\w .-]{0,29}?)\s*:\s*(.+)", part)
-        if match is None:
-            raise BadInput("a name with its hours is wanted", where="crew_hours", found=part, remedy=CREW_LIKE)
-        name = match[1]
-        if name.casefold() in found:
-            raise BadInput("named twice", where="crew_hours", found=name, remedy="write all hours behind one name")
-        weekly, kept = read_hours(match[2], f"crew_hours: {name}")
-        found[name.casefold()] = Member(name, weekly)
-        lines.append(f"{name}: {kept}")
+        with noted.each():
+            match = re.fullmatch(r"([^\W\d_][\w .-]{0,29}?)\s*:\s*(.+)", part)
+            if match is None:
+                raise BadInput("a name with its hours is wanted", where="crew_hours", found=part, remedy=CREW_LIKE)
+            name = match[1]
+            if name.casefold() in found:
+                raise BadInput("named twice", where="crew_hours", found=name, remedy="write all hours behind one name")
+            weekly, kept = read_hours(match[2], f"crew_hours: {name}")
+            found[name.casefold()] = Member(name, weekly)
+            lines.append(f"{name}: {kept}")
     if len(found) > MOST_PEOPLE:
-        raise BadInput(f"more than {MOST_PEOPLE} people", where="crew_hours", found=len(found))
+        noted.add(BadInput(f"more than {MOST_PEOPLE} people", where="crew_hours", found=len(found)))
+    noted.check()
     return tuple(found.values()), "; ".join(lines)
-
-
-def check_exceptions(away: tuple[date, ...], extra: tuple[Day, ...]) -> None:
-    """A day cannot be both: raises BadInput with the first that is."""
-    both = sorted(set(away) & {day.date for day in extra})
-    if both:
-        raise BadInput(f"{both[0]} is both away and extra", where="away, extra", remedy="leave it out of one of them")
 
 
 # --- pieces of text --------------------------------------------------------------------------------------------------
@@ -185,40 +175,25 @@ def _weekday(word: str, text: str, where: str) -> int:
     raise BadInput("no such day", where=where, found=text, remedy="use Mon, Tue, Wed, Thu, Fri, Sat, Sun or daily")
 
 
-def _spans(text: str, where: str, like: str) -> list[Span]:
-    found: list[Span] = []
-    rest = text.strip()
-    while rest:
-        match = _SPAN.match(rest)
-        if match is None:
-            raise BadInput("no hours from one time to another", where=where, found=text, remedy=like)
-        hours, minutes = (int(match[1]), int(match[3])), (int(match[2]), int(match[4]))
-        start, end = hours[0] * 60 + minutes[0], hours[1] * 60 + minutes[1]
-        if max(minutes) > 59 or start >= 1440 or end > 1440:
-            raise BadInput("no such hour", where=where, found=match[0], remedy="write 0:00 to 24:00")
-        if start == end:
-            raise BadInput("hours that never open", where=where, found=match[0], remedy=like)
-        found.append(Span(start, end))
-        rest = rest[match.end() :].strip()
-    if not found:
-        raise BadInput("no hours", where=where, found=text, remedy=like)
-    return found
-
-
-def _sorted(spans: list[Span], day: str, where: str) -> list[Span]:
-    ordered = sorted(spans, key=lambda span: span.start)
-    for one, other in pairwise(ordered):
-        if other.start < _end(one):
-            raise BadInput(f"{day}: {one.text} and {other.text} overlap", where=where, remedy="write them as one")
-    return ordered
-
-
-def _end(span: Span) -> int:
-    return span.end if span.end > span.start else span.end + 1440
+def _row_of_days(part: str) -> list[date]:
+    """ "2026-12-24", or "2026-12-24..2026-12-26" """
+    match = re.fullmatch(rf"{_DATE}(?:\s*\.\.\s*{_DATE})?", part)
+    if match is None:
+        raise BadInput("no day, and no row of days", where="away", found=part, remedy=AWAY_LIKE)
+    first = _date(match[1], "away")
+    last = _date(match[2], "away") if match[2] else first
+    if last < first:
+        raise BadInput("ends before it begins", where="away", found=part, remedy=f"write {last}..{first}")
+    if (last - first).days >= MOST_DAYS:
+        raise BadInput("longer than a year", where="away", found=part, remedy="name the days themselves")
+    return [first + timedelta(days=number) for number in range((last - first).days + 1)]
 
 
 def _date(text: str, where: str) -> date:
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         raise BadInput("no such day", where=where, found=text, remedy="write it like 2026-12-24") from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise BadInput("a day far away", where=where, found=text, remedy=f"use years from {FIRST_YEAR} to {LAST_YEAR}")
+    return day

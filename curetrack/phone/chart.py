@@ -84,6 +84,7 @@ def _temps(curve: Curve, across: Callable[[datetime], float], voice: Voice) -> M
     parts.append(_path(curve.at[:measured], curve.temp_degC[:measured], across, up, "line"))
     ahead = max(0, measured - 1)
     parts.append(_path(curve.at[ahead:], curve.temp_degC[ahead:], across, up, "line expected"))
+    parts.append(_named(up, middle + half, "temperature", voice))
     return "".join(parts)
 
 
@@ -121,6 +122,7 @@ def _strengths(curve: Curve, across: Callable[[datetime], float], voice: Voice) 
             said = f"{esc(_short(one.title))}, {value}"
             parts.append(f'<text class="halo" x="{LEFT + 3}" y="{y - 3:.0f}">{said}</text>')
             free = y
+    parts.append(_named(up, top, "pressure", voice))
     return "".join(parts)
 
 
@@ -141,18 +143,23 @@ def _marks(timeline: Timeline, curve: Curve, across: Callable[[datetime], float]
 
 
 def _axis(up: Map, span: tuple[float, float], dim: str, voice: Voice) -> Markup:
-    """Round values at the left, what they are and their unit at the top."""
+    """Round values at the left."""
     low, high = span
     step = _round_step((high - low) / 3.0)
-    parts, unit, value = list[Markup](), "", ceil(low / step) * step
+    parts, value = list[Markup](), ceil(low / step) * step
     while value <= high:
         y = up(value)
-        text, _, unit = format_quantity(value, dim, voice.system).partition(" ")
+        text = format_quantity(value, dim, voice.system).partition(" ")[0]
         parts.append(f'<line class="grid" x1="{LEFT}" x2="{RIGHT}" y1="{y:.0f}" y2="{y:.0f}"/>')
         parts.append(f'<text x="{LEFT - 4}" y="{y + 4:.0f}" text-anchor="end">{esc(text)}</text>')
         value += step
-    parts.append(f'<text class="strong halo" x="{LEFT + 3}" y="{up(high) + 10:.0f}">{NAMES[dim]}, {esc(unit)}</text>')
     return "".join(parts)
+
+
+def _named(up: Map, high: float, dim: str, voice: Voice) -> Markup:
+    """What an axis shows, and its unit, at the top: drawn last, so that no band lies over it."""
+    unit = format_quantity(high, dim, voice.system).partition(" ")[2]
+    return f'<text class="strong halo" x="{LEFT + 3}" y="{up(high) + 10:.0f}">{NAMES[dim]}, {esc(unit)}</text>'
 
 
 def _round_step(least: float) -> float:

@@ -1,7 +1,7 @@
 """The list of what comes next, and the page that pairs. The first screen is the next step."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from curetrack.phone.card import Ways, card, form, hidden, told, undo_form
 from curetrack.phone.deeds import Said
@@ -63,11 +63,13 @@ def _days(lines: Sequence[Line], voice: Voice, ways: Ways) -> Markup:
     """The rest: what can be done now, then by the local day of the plan."""
     groups: dict[date | None, list[Line]] = {}
     for line in lines:
-        now = line.state in ("late", "ready") or line.plan_at is None or line.plan_at <= voice.now
-        day = None if now or line.plan_at is None else line.plan_at.astimezone(voice.zone).date()
+        ahead = line.state != "late" and line.plan_at is not None and line.plan_at > voice.now + timedelta(minutes=1)
+        day = line.plan_at.astimezone(voice.zone).date() if ahead and line.plan_at is not None else None
         groups.setdefault(day, []).append(line)
     parts, left = [], WITH_FORMS
     for day in sorted(groups, key=lambda day: day or date.min):
+        if day is not None:  # by the hour: the most pressing first is for what can be done now
+            groups[day].sort(key=lambda line: line.plan_at or voice.now)
         first = groups[day][0].plan_at
         heading = "Now" if day is None or first is None else date_text(first, voice)
         items = []
@@ -80,7 +82,8 @@ def _days(lines: Sequence[Line], voice: Voice, ways: Ways) -> Markup:
 
 def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
     said, kind = countdown(line, voice)
-    when = clock(plan_shown(line, line.plan_at), voice) if line.plan_at and line.plan_at > voice.now else said
+    ahead = line.state != "late" and line.plan_at is not None and line.plan_at > voice.now
+    when = clock(plan_shown(line, line.plan_at), voice) if ahead and line.plan_at is not None else said
     head = (
         f'<span class="at">{_two_lines(esc(when))}</span> <span class="what">'
         f'<span aria-hidden="true">{shape(line.kind)}</span> '
@@ -95,7 +98,9 @@ def _item(line: Line, voice: Voice, ways: Ways, *, forms: bool) -> Markup:
 
 
 def _two_lines(when: Markup) -> Markup:
-    """ "late 2 h 40" breaks after its word, not within its time."""
+    """ "late 2 h 40" breaks after its word, not within its time; no number leaves its unit."""
+    for unit in ("h", "d", "min"):
+        when = when.replace(f" {unit}", f"&nbsp;{unit}")
     return when.replace("late ", "late<br>", 1)
 
 

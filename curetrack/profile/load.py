@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from curetrack.errors import BadInput
-from curetrack.profile.build import built
+from curetrack.profile.build import OWN, built
 from curetrack.profile.faulty import Sheet, Wrong, bad, one_fault
 from curetrack.profile.mix import material, mix
 from curetrack.profile.order import order_faults
@@ -62,7 +62,7 @@ _HEAD = {
 
 def _head(document: dict[str, Any], sheet: Sheet) -> dict[str, Any]:
     try:
-        got = read_table(document, _HEAD, ("format", "name", "cast", "mix", "step"))
+        got = read_table(document, _HEAD, ("format", "name", "cast", "mix", "step"), OWN)
     except Wrong as several:
         sheet.add("", "", several)
         return {}

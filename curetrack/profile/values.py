@@ -24,8 +24,11 @@ LONGEST_ID = 40
 _SPACES = str.maketrans({"\u00a0": " ", "\u2009": " ", "\u202f": " "})
 
 
-def read_table(value: object, spec: Mapping[str, Reader], required: Iterable[str] = ()) -> dict[str, Any]:
-    """Read each key of a table with its reader; faults are collected, unknown and missing keys among them."""
+def read_table(
+    value: object, spec: Mapping[str, Reader], required: Iterable[str] = (), also: Iterable[str] = ()
+) -> dict[str, Any]:
+    """Read each key of a table with its reader; faults are collected, unknown and missing keys among them. `also`: keys
+    that are read elsewhere, for who looks for the right one."""
     if not isinstance(value, dict):
         raise bad("a table is wanted", value, f"write {{ {next(iter(spec))} = ... }}")
     out: dict[str, Any] = {}
@@ -33,7 +36,7 @@ def read_table(value: object, spec: Mapping[str, Reader], required: Iterable[str
     for key, item in value.items():
         reader = spec.get(key) if isinstance(key, str) else None
         if reader is None:
-            wrong.append(unknown_key(key, spec))
+            wrong.append(unknown_key(key, (*spec, *also)))
             continue
         try:
             out[key] = reader(item)

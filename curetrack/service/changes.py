@@ -5,12 +5,15 @@ import os
 from msgspec import Struct
 
 from curetrack.credentials import FILE_NAME as SECRETS
-from curetrack.errors import CuretrackError
+from curetrack.errors import CuretrackError, Faults
 from curetrack.service.stamps import Stamp, stamp
 from curetrack.settings import FILE_NAME as SETTINGS
 from curetrack.shop import Shop
 
 __all__ = ["Changed", "Changes"]
+
+AS_BEFORE = "The settings are as they were"
+LEFT_OUT = "The settings are taken as far as they can be read"
 
 
 class Changed(Struct, frozen=True):
@@ -35,14 +38,15 @@ class Changed(Struct, frozen=True):
 
 
 class Changes:
-    """Looks at one shop."""
+    """Looks at one shop. Reminders do not hang on a slip in the settings: what cannot be read of them at the start is
+    left out, and later leaves those in force that were read before; `troubles` says what to mend."""
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
         self._version: object = None
         self._newest = shop.newest()
         self._stamps = self._files()
-        self.troubles: tuple[str, ...] = ()
+        self.troubles = tuple(f"{LEFT_OUT}: {fault}" for fault in shop.settings_as_far_as_read())
 
     def look(self) -> Changed:
         """What is new. Settings that cannot be read leave the old ones in force; `troubles` says so."""
@@ -68,7 +72,8 @@ class Changes:
         try:
             self._shop.reload_settings()
         except CuretrackError as error:
-            self.troubles = (f"The settings are as they were: {error}",)
+            faults = error.faults if isinstance(error, Faults) else (str(error),)
+            self.troubles = tuple(f"{AS_BEFORE}: {fault}" for fault in faults)
             return False
         self.troubles = ()
         return True

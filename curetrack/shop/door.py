@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from curetrack.facts import NudgeFact
-from curetrack.settings import Settings, changed, read_settings, write_settings
+from curetrack.settings import Settings, changed, read_settings, readable_settings, write_settings
 from curetrack.shop.devices import Devices
 from curetrack.shop.foresight import Foresight
-from curetrack.shop.intake import Intake, existing_folder
+from curetrack.shop.intake import Intake, existing_folder, folder_to_be
 from curetrack.shop.recipes import Pairs
 from curetrack.shop.steps import Steps
 
@@ -35,9 +35,18 @@ class Shop(Steps, Intake, Devices, Foresight):
             self.chosen(values["default_profile"], (), None, "default_profile")
         if values.get("watch_folder"):
             values["watch_folder"] = existing_folder(values["watch_folder"])
+        if values.get("export_folder"):
+            values["export_folder"] = folder_to_be(values["export_folder"])
         write_settings(self.home, values)
         self._settings = None
         return self.settings
+
+    def settings_as_far_as_read(self) -> tuple[str, ...]:
+        """For shells that must go on whatever the file says: takes what can be read of it, and says what is wrong."""
+        if self._settings is None:
+            self._settings, faults = readable_settings(self._home)
+            return faults
+        return ()
 
     def reload_settings(self) -> Settings:
         """Reads the file anew, for shells that live long."""

@@ -108,6 +108,19 @@ def existing_folder(text: str) -> str:
     raise BadInput("watch_folder is no folder", found=text, remedy="name one that is there")
 
 
+def folder_to_be(text: str) -> str:
+    """The same of a folder that is made when it is needed. Raises BadInput where something else is in its way."""
+    from pathlib import Path
+
+    try:
+        path = Path(text).expanduser().absolute()
+        if next(each for each in (path, *path.parents) if each.exists()).is_dir():
+            return str(path)
+    except (OSError, RuntimeError):  # a home folder that nobody knows
+        pass
+    raise BadInput("export_folder is no folder", found=text, remedy="name one, there or not")
+
+
 def recall(home: "Path", signature: str) -> dict[str, str]:
     """The answers that were given for files of that device."""
     found = _kept(home).get(signature, {})

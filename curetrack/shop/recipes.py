@@ -8,7 +8,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from curetrack.errors import BadInput, CuretrackError
-from curetrack.ledger import View
 from curetrack.ledger.replay import Sheet
 from curetrack.ledger.snapshots import body_of, sha_of
 from curetrack.shop.seen import Seen
@@ -88,27 +87,9 @@ class Recipes(Seen):
         document = self.ledger.document(sheet.profile_sha)
         return self._with_sets(sheet.profile_id, sheet.profile_from, document, tuple(sets), sheet.sets)
 
-    def shared_astray(self, view: View) -> list[str]:
-        """Names of shared things that hold nothing: no profile has these two steps in that order, of those that ship
-        and of those of pieces on the go."""
-        from curetrack.profile.shelf import found, shipped
-        from curetrack.shop.planner import shared_of
-
-        wanted = shared_of(self.settings)
-        if not wanted:
-            return []
-        own = {(piece.profile_sha, piece.profile_id) for piece in self.pieces(view)}
-        profiles = [found(name).compiled() for name, _ in shipped()] + [self.profile(*key) for key in sorted(own)]
-        orders = [[step.id for step in profile.steps] for profile in profiles]
-        return [thing.name for thing in wanted if not any(_holds(thing.first, thing.last, order) for order in orders)]
-
     def compiled_recipe(self, recipe: Recipe) -> "Profile":
         """The recipe's profile."""
         return self.compiled(recipe.document, recipe.id, recipe.sha)
-
-
-def _holds(first: str, last: str, order: Sequence[str]) -> bool:
-    return first in order and last in order and order.index(first) <= order.index(last)
 
 
 def _source(wanted: str) -> str:

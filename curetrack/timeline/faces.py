@@ -40,8 +40,10 @@ def _happens(node: Node, ahead: set[str], basis: Basis, placed: dict[str, Placed
         return known.done_h if known is not None else None
     if node.id not in ahead or node.step.optional:
         return None
+    if known.is_open and node.step.until is not None and known.plan_h is not None and known.end_h is not None:
+        return min(known.plan_h, known.end_h)  # of a row that ends before its next one is due that one never comes
     if known.is_open:
-        return known.end_h if known.plan_h is None and node.step.until is not None else known.plan_h
+        return known.plan_h
     lasted = node.step.until is not None and known.end_h is not None and known.end_h == known.closed_h
     return known.end_h if lasted and not known.recorded else None
 

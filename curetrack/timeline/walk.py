@@ -225,16 +225,15 @@ class Walk:
             pred = self.placed.get(other)
             if pred is not None and pred.end_h is not None and not (pred.passes_through and pred.done_h is None):
                 floors.append(pred.end_h + lead_h)
-        due_h = max(floors)
-        plan_h = due_h if placed.agreed is None else max(due_h, placed.agreed.start_h)
+        if placed.agreed is not None:
+            floors.append(placed.agreed.start_h)
+        plan_h = max(floors)
         if plan_h == math.inf:
             return
         placed.plan_h = plan_h
         if placed.node.step.until is not None and placed.end_h is not None:  # followers count from its end
             if node.occurrence <= 1:
                 placed.count_h = placed.end_h = max(placed.end_h, plan_h)
-            elif due_h > placed.end_h:
-                placed.plan_h = None  # the row ends before its next one is due: that one never comes
         elif placed.passes_through:
             placed.count_h, placed.end_h = placed.from_h, placed.floor_h
         else:

@@ -114,7 +114,7 @@ _DENSITY = _table(
     ("kg/m3", 1.0), ("lb/ft3 lbs/ft3 pcf", LB / FT**3), ("lb/yd3 lbs/yd3", LB / YD**3), ("g/cm3 kg/l t/m3", 1000.0)
 )
 _SPEED = _table(
-    ("m/s", 1.0), ("km/h kmh kph", 1.0 / 3.6), ("mph mi/h", MPH), ("kn kt knot knots", 1852.0 / 3600.0), ("ft/s", FT)
+    ("m/s", 1.0), ("km/h kmh kph", 1.0 / 3.6), ("mph mi/h", MPH), ("kt kn knot knots", 1852.0 / 3600.0), ("ft/s", FT)
 )
 _WATER = _table(
     ("l litre litres liter liters kg", 1.0), ("ml g", 0.001), ("gal gallon gallons usgal", GAL_L),

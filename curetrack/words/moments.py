@@ -136,7 +136,7 @@ def _beside(at: datetime, other: datetime, voice: Voice) -> str:
 def _dated(at: datetime, voice: Voice) -> str:
     """A moment of a band: of a day gone by with its date, since its weekday alone reads like the one to come."""
     back = (voice.local_now.date() - at.astimezone(voice.zone).date()).days
-    return f"{date_text(at, voice)} {clock(at, voice)}" if 1 < back <= FAR_DAYS else moment(at, voice)
+    return f"{date_text(at, voice)} {clock(at, voice)}" if 0 < back <= FAR_DAYS else moment(at, voice)
 
 
 def _hours(local: datetime) -> str:

@@ -62,7 +62,8 @@ def _planned(note: Note, voice: Voice) -> str:
     when = f" {moment(about(note.at, closing=True), voice)}" if note.at else ""
     match note.rule:
         case "outside":
-            return f"{hours} of it lie outside your hours, since its window closes before they open: keep them free"
+            why = "since its window closes before they open again"
+            return f"{hours} of it lie outside your hours, {why}: keep them free"
         case "night":
             return f"{hours} at night: fresh concrete does not wait. An earlier pour keeps the night free"
         case "alone":

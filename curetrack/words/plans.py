@@ -16,14 +16,14 @@ def plan_shown(line: Line, plan: datetime) -> datetime:
 
 def latest_shown(line: Line) -> datetime | None:
     """The latest moment, rounded earlier, but never before the plan that it allows; None where there is none, and where
-    a step that may be left out is planned after it all the same."""
+    a step is planned after it all the same that may be left out, or whose cloth keeps until then (a misting)."""
     if line.late_at is None:
         return None
     latest = about(line.late_at, closing=True)
     if line.plan_at is None:
         return latest
     if line.plan_at > line.late_at:
-        return None if line.optional else latest
+        return None if line.optional or line.closes == "row" else latest
     return max(latest, min(plan_shown(line, line.plan_at), line.late_at))
 
 

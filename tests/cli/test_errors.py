@@ -65,13 +65,16 @@ BAD = [
     (("temp", "--undo", "7"), "no reading is named"),
     (("temp", "--from", "nowhere.csv"), "cannot be read"),
     (("temp", "--from", "."), "cannot be read"),
+    (("temp", "--from", ""), "no file is named"),
+    (("fit", ""), "no file is named"),
+    (("temp", "14C", "--wind", "3"), "use m/s, km/h, mph, kt, ft/s"),
     # the shop
     (("shop", "--set", "colour=red"), "unknown setting"),
     (("shop", "--set", "timezone=Mars/Base"), "no such time zone"),
     (("shop", "--set", "units=stones"), "use metric or us"),
     (("shop", "--forecast", "sunny"), "cannot read the forecast"),
     (("shop", "--forecast", "steady", "200C"), "forecast temperature"),
-    (("shop", "--forecast", "low/high"), "days are missing"),
+    (("shop", "--forecast", "low/high"), "1 to 16 days are wanted"),
     (("shop", "--forecast", "low/high", "12/3"), "write 3/12"),
     (("shop", "--forecast", "low/high", "12"), "low/high"),
     (("shop", "--forecast", "nowhere.csv"), "cannot be read"),
@@ -168,3 +171,10 @@ def test_an_unknown_refusal_still_is_one_line(maker: Maker, monkeypatch: pytest.
     monkeypatch.setattr(door, "command_of", lambda _: type(real)(real.configure, refuse, ()))
     said = maker.says("today")
     assert (said.code, said.err) == (1, "curetrack: not today\n")
+
+
+def test_a_refusal_is_told_also_where_the_settings_cannot_be_read(maker: Maker) -> None:
+    (maker.home / "settings.toml").write_text("colour = 1\n")
+    said = maker.says("phone")
+    assert said.code == 2
+    assert "line 1: unknown setting" in said.err

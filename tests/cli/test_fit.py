@@ -161,6 +161,78 @@ def test_a_file_that_is_there_is_never_written_over(maker: Maker) -> None:
     assert tomllib.loads(first)["mix"]["growth"]["law"] == "hyperbola"
 
 
+@pytest.mark.parametrize("target", ["folder", "folder/", ".", "./", "../elsewhere"])
+def test_in_a_folder_it_is_written_under_the_mix_s_name(maker: Maker, target: str) -> None:
+    home = maker.home.parent
+    for name in ("folder", "../elsewhere"):
+        (home / name).mkdir(exist_ok=True)
+    file = table(maker)
+    path = home / target / "bagged-tabletop-own-mix.toml"
+    path.unlink(missing_ok=True)
+    told = maker.ok("fit", file, "--profile", "bagged-tabletop", "--write", target, "--json").json["written"]
+    assert Path(told) == Path(target) / "bagged-tabletop-own-mix.toml"
+    assert maker.ok("profiles", "--check", told, "--json").json["faults"] == []
+    said = maker.says("fit", file, "--profile", "bagged-tabletop", "--write", target)
+    assert (said.code, "there is such a file already" in said.err) == (2, True)
+    again = maker.ok("fit", file, "--profile", told, "--write", "folder/other", "--json").json["written"]
+    assert Path(again) == Path("folder/other.toml")
+    (home / again).unlink()
+
+
+@pytest.mark.parametrize("words", [("fit", "breaks.csv", "--write"), ("profiles", "--copy", "bagged-tabletop")])
+@pytest.mark.parametrize(
+    ("target", "said"),
+    [
+        ("", "no file is named"), (" ", "no file is named"), (".toml", "a file without a name"),
+        ("nowhere/", "there is no such folder"), ("-", "a file without a name"), ("...", "a file without a name"),
+        ("a\nb", "printable characters"), ("\u202e", "printable characters"), ("x" * 1001, "printable characters"),
+        ("~nobody-of-that-name/x", "no such home folder"), ("x/y.toml/", "there is no such folder"),
+        ("~", "there is such a file already"),
+    ],
+)  # fmt: skip
+def test_a_target_that_names_no_file_is_refused(
+    maker: Maker, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], target: str, said: str
+) -> None:
+    table(maker)
+    own = maker.home.parent / "own home"
+    own.mkdir()
+    monkeypatch.setenv("HOME", str(own))
+    if target == "~":
+        maker.ok(*words, target)
+    before = sorted(maker.home.parent.rglob("*"))
+    found = maker.says(*words, target)
+    assert (found.code, found.out) == (2, "")
+    assert said in found.err
+    assert words[-2 if words[0] == "profiles" else -1] in found.err
+    assert found.err.count("\n") == 1
+    assert sorted(maker.home.parent.rglob("*")) == before
+
+
+def test_an_answer_about_a_logger_is_remembered_only_where_it_was_taken(maker: Maker) -> None:
+    """20 taken as degF is -6.7 degC, at which nothing hardens."""
+    maker.warm(700, temp="20.0")
+    rows = "".join(f"{age} h,{TRUE.strength_MPa(age):.3f} MPa\n" for age in AGES)
+    words = ("fit", table(maker, f"age,strength\n{rows}"), "--temps", "logger.csv", "--cast", POUR.isoformat())
+    before = {path: path.read_bytes() for path in maker.home.rglob("*.json")}
+    assert maker.says(*words, "--unit", "F").code == 2
+    assert {path: path.read_bytes() for path in maker.home.rglob("*.json")} == before
+    maker.ok(*words, "--unit", "C")
+    assert '"unit": "C"' in (maker.home / "loggers.json").read_text()
+
+
+def test_a_mean_temperature_is_only_spoken_of_where_it_counts(maker: Maker) -> None:
+    """The readings come before a column temp (README, "A mix of your own"): 10 degC is said, 20 degC measured."""
+    maker.warm(700, temp="20.0")
+    rows = "".join(f"{age} h,{TRUE.strength_MPa(age):.3f} MPa,10 C\n" for age in AGES)
+    file = table(maker, f"age,strength,temp\n{rows}")
+    told = maker.ok("fit", file, "--temps", "logger.csv", "--cast", POUR.isoformat(), "--json").json
+    assert [one["equivalent_age_h"] for one in told["breaks"]] == pytest.approx(list(AGES), abs=0.01)
+    rules = [warning["rule"] for warning in told["warnings"]]
+    assert ("mean_temp" in rules, "temp_aside" in rules) == (False, True)
+    rules = [warning["rule"] for warning in maker.ok("fit", file, "--json").json["warnings"]]
+    assert ("mean_temp" in rules, "temp_aside" in rules) == (True, False)
+
+
 @pytest.mark.parametrize("raw", [b"\xff\xfe\x00", b"\x00" * 50, b"age,strength\n" + b"\xe9,1\n"])
 def test_what_is_no_text_is_refused(maker: Maker, raw: bytes) -> None:
     path = maker.home.parent / "breaks.csv"

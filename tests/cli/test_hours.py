@@ -1,6 +1,7 @@
 """Hours at the command line: set, shown, kept in a readable file with its comments; what is refused changes nothing."""
 
 import tomllib
+from pathlib import Path
 
 import pytest
 
@@ -49,6 +50,36 @@ def test_what_is_shared_between_steps_that_no_profile_has_is_said(maker: Maker, 
     told = maker.ok("shop", "--set", f"shared={said}")
     assert ("mould holds nothing yet" in told.err) is astray
     assert maker.ok("shop", "--json").json["settings"]["shared"] == said
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [
+        ("", ""), (" (form..flip)", ""), (" (pour..strip)", ""),
+        (" (frm..strip)", "mould holds nothing for bench: it has no step frm; did you mean form?"),
+        (" (form..seal-top)", "it has no step seal-top; did you mean seal-top-4?"),
+        (" (flip..strip)", "mould holds nothing for bench: flip comes after strip there"),
+        (" (carcass..strip)", "mould holds nothing for bench: it has no step carcass"),
+    ],
+)  # fmt: skip
+def test_what_is_shared_is_looked_for_in_the_pieces_that_it_names(maker: Maker, steps: str, said: str) -> None:
+    """carcass is a step of another profile that ships."""
+    maker.pours().at(1)
+    told = maker.ok("shop", "--set", f"shared=mould: bench{steps}; other: nobody (carcass..strip)")
+    assert said in told.err
+    assert told.err.count("holds nothing") == bool(said)
+
+
+def test_a_pour_that_nothing_comes_right_before_waits_for_nothing_and_that_is_said(maker: Maker) -> None:
+    text = (maker.home / "own.toml").as_posix()
+    maker.ok("profiles", "--copy", PROFILE, text)
+    lines = Path(text).read_text().splitlines()
+    early = [f'{line}\nlead = "1 h"' if line == 'before = "pour"' else line for line in lines]
+    Path(text).write_text("\n".join(early).replace('lead = "1 h"\nlead', "lead") + "\n")
+    maker.ok("pour", "top", "--planned", "--profile", text, "--size", SIZE, "--at", "tomorrow 18:00")
+    said = "mould holds nothing for top: its pour stays where it is set, and no step right before it could wait"
+    assert said in maker.ok("shop", "--set", "shared=mould: top (pour..strip)").err
+    assert "holds nothing" not in maker.ok("shop", "--set", "shared=mould: top (form..strip)").err
 
 
 def test_a_comment_beside_the_hours_is_kept(maker: Maker) -> None:
@@ -130,3 +161,26 @@ def test_a_planner_that_fails_forgets_no_piece_and_says_so(
     assert {(record.name, record.levelname) for record in caplog.records} == {("curetrack", "ERROR")}
     assert "the plan failed" in caplog.text
     assert "ZeroDivisionError: no hours at all" in caplog.text
+
+
+READERS = (
+    ("today",), ("today", "--json"), ("sheet", "bench"), ("shop",), ("shop", "--set", "crew=2"), ("when",),
+    ("temp", "14C"), ("shop", "--forecast", "steady"), ("done", "bench", "vibrate"),
+    ("takeoff", "--size", SIZE),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("words", READERS)
+def test_a_file_that_contradicts_itself_is_said_by_every_command_and_nothing_is_done(
+    maker: Maker, words: tuple[str, ...]
+) -> None:
+    maker.pours().at(1)
+    path = maker.home / "settings.toml"
+    path.write_text(f'timezone = "Europe/Berlin"\nhours = "{WEEK}"\ncrew_hours = "Mon 9:00-11:00"\ncolor = "red"\n')
+    before = {file.name: file.read_bytes() for file in maker.home.iterdir()}
+    said = maker.says(*words)
+    assert (said.code, said.out) == (2, "")
+    assert f"{path}: line 3: crew_hours: the crew never comes while you work, found 'Mon 9:00-11:00'" in said.err
+    assert f"{path}: line 4: unknown setting, found 'color'" in said.err
+    after = {file.name: file.read_bytes() for file in maker.home.iterdir()}
+    assert {name: after[name] for name in before} == before

@@ -208,6 +208,15 @@ def test_a_watched_folder_that_is_not_there(no_desktop: None, home: Path, tmp_pa
     assert checked(home, "--quiet")[1]["settings"]["ok"] is False
 
 
+def test_settings_that_contradict_themselves_are_one_item(no_desktop: None, home: Path) -> None:
+    (home / "settings.toml").write_text('hours = "Sat 9:00-10:00"\ncrew_hours = "Sun 9:00-10:00"\ncolour = 1\n')
+    code, items = checked(home, "--quiet")
+    assert (code, items["settings"]["ok"]) == (1, False)
+    assert "line 3: unknown setting" in str(items["settings"]["text"])
+    assert "line 2: crew_hours: the crew never comes" in str(items["settings"]["text"])
+    assert [name for name, item in items.items() if "settings.toml" in str(item["text"])] == ["settings"]
+
+
 def test_a_wrong_clock(no_desktop: None, home: Path) -> None:
     """Its own clock is set back by faketime(1): the real one, and a ledger that knows better."""
     done = subprocess.run(

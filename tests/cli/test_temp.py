@@ -223,6 +223,8 @@ def test_a_file_without_a_time_column_fails_loudly(maker: Maker) -> None:
         (["low/high 3/12 4/13"], "days", "3/12 °C, 4/13 °C"),
         (["low/high", "37/54F"], "days", "2.8/12 °C"),  # (37 - 32) / 1.8 = 2.78, (54 - 32) / 1.8 = 12.2
         (["low/high", "-3/2", "-1/4C"], "days", "-3/2 °C, -1/4 °C"),
+        (["low/high", "3", "/", "12", "4 /13"], "days", "3/12 °C, 4/13 °C"),
+        (["low/high", "276/285K"], "days", "2.9/12 °C"),  # 276 - 273.15 = 2.85, 285 - 273.15 = 11.85
     ],
 )
 def test_forecasts_as_people_type_them(typed: list[str], kind: str, text: str, maker: Maker) -> None:
@@ -251,6 +253,35 @@ def test_a_us_shop_types_fahrenheit() -> None:
         parse_forecast(["low/high", "3/12"], system="us", now=POUR, zone=UTC)
 
 
+def test_a_frost_report_without_units_is_taken_in_the_shop_s_and_that_is_said(maker: Maker) -> None:
+    said = maker.at(0).ok("shop", "--forecast", "low/high", "-12/-3", "\u221218/-7")
+    assert "low/high by day: -12/-3 °C, -18/-7 °C" in said.out
+    assert "numbers without a unit are taken as °C" in said.err
+    said = maker.ok("temp", "-12", "--place", "outside")
+    assert "temp -12 is taken as -12 °C" in said.err
+    assert maker.ok("shop", "--forecast", "steady", "-11").err.count("taken as -11 °C") == 1
+    maker.ok("shop", "--set", "units=us")
+    for words in (("temp", "-12", "--place", "outside"), ("shop", "--forecast", "low/high", "3/12")):
+        said = maker.says(*words)  # either may be meant: as degC it would be usual weather
+        assert (said.code, "without a unit" in said.err) == (2, True)
+
+
+@pytest.mark.parametrize("typed", [("3/12", "4/13", "C"), ("3/12", "4/13", "°C"), ("3/12,", "4/13C")])
+def test_a_unit_behind_all_days_serves_all(maker: Maker, typed: tuple[str, ...]) -> None:
+    maker.ok("shop", "--set", "units=us")
+    said = maker.at(0).ok("shop", "--forecast", "low/high", *typed)
+    assert said.err == ""
+    assert "37/54 °F, 39/55 °F" in said.out  # 3 * 1.8 + 32 = 37.4, 12: 53.6, 4: 39.2, 13: 55.4
+
+
+@pytest.mark.parametrize("typed", [("low/high", "-12/-3"), ("-12/-3",), ("3/12C",)])
+def test_lows_and_highs_are_no_reading_and_where_they_go_is_said(maker: Maker, typed: tuple[str, ...]) -> None:
+    said = maker.at(0).says("temp", *typed)
+    assert said.code == 2
+    assert f"curetrack shop --forecast low/high {typed[-1]}" in said.err
+    assert maker.ok("temp", "--list", "--json").json["readings"] == []
+
+
 def test_a_file_of_points(maker: Maker) -> None:
     rows = "\n".join(f"2026-01-{day:02}T12:00:00Z,{temp}" for day, temp in ((10, 9), (11, 7), (12, 3)))
     Path("ahead.csv").write_text(f"time,temp_degC\n{rows}\n", encoding="utf-8")
@@ -258,6 +289,39 @@ def test_a_file_of_points(maker: Maker) -> None:
     said = maker.at(24 * 9).says("shop", "--forecast", "ahead.csv")
     assert said.code == 2
     assert "nothing in it lies ahead" in said.err
+
+
+def test_rows_of_a_forecast_that_are_left_out_are_told(maker: Maker) -> None:
+    rows = "2026-01-11T12:00:00Z,9\n2026-01-12T12:00:00Z,999\n9998-01-12T12:00:00Z,5\n"
+    Path("ahead.csv").write_text(f"time,temp_degC\n{rows}", encoding="utf-8")
+    said = maker.at(0).ok("shop", "--forecast", "ahead.csv")
+    assert "a file of 1 point" in said.out
+    assert "999" not in said.out
+    assert "a temperature outside" in said.err
+    assert "line 3" in said.err
+
+
+def test_seventeen_days_are_too_many(maker: Maker) -> None:
+    said = maker.at(0).says("shop", "--forecast", "low/high", *["3/12"] * 17)
+    assert said.code == 2
+    assert "--forecast: 1 to 16 days are wanted, found 17" in said.err
+
+
+def test_an_answer_for_a_file_that_is_refused_is_not_remembered(maker: Maker) -> None:
+    Path("log.csv").write_text("time,temperature\n2026-01-10 08:00,14\n2026-01-10 09:00,15\n", encoding="utf-8")
+    maker.at(2)
+    assert maker.says("temp", "--from", "log.csv", "--unit", "F", "--piece", "nobody").code == 2
+    assert not (maker.home / "loggers.json").exists()
+    maker.ok("temp", "--from", "log.csv", "--unit", "C")
+    assert '"unit": "C"' in (maker.home / "loggers.json").read_text()
+
+
+@pytest.mark.parametrize("option", [("--dates", "dmy"), ("--unit", "C"), ("--column", "2")])
+def test_options_of_a_file_without_one_are_refused(maker: Maker, option: tuple[str, str]) -> None:
+    said = maker.at(0).says("temp", "14C", *option)
+    assert said.code == 2
+    assert f"{option[0]}: goes with --from" in said.err
+    assert maker.ok("temp", "--list", "--json").json["readings"] == []
 
 
 def test_a_forecast_moves_steps_and_says_so(maker: Maker) -> None:

@@ -131,7 +131,7 @@ def test_without_a_home_the_ledger_is_in_a_new_folder_that_goes_away() -> None:
     )
     said = subprocess.run(["sh", "-c", script], env=env, capture_output=True, text=True, check=True)
     scratch, *kept = said.stdout.split()
-    assert kept == ["settings.toml"]
+    assert kept == ["settings.lock", "settings.toml"]
     assert not Path(scratch).exists()
 
 

@@ -9,10 +9,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from curetrack.errors import BadInput
+from curetrack.errors import BadInput, Faults
 from curetrack.hours.expand import Rota
-from curetrack.hours.rota import check_together, rota_of
+from curetrack.hours.rota import rota_of
 from curetrack.hours.text import read_away, read_crew, read_extra, read_hours
+from curetrack.hours.together import check_together
 from curetrack.hours.windows import ALWAYS, common, covered_h, holds, joined, staffed, without
 from curetrack.instants import to_h
 from curetrack.settings import Settings
@@ -141,12 +142,47 @@ def test_windows_are_joined_cut_and_counted() -> None:
         (Settings(hours="Mon-Fri 18:00-21:00", crew_hours="Sat 9:00-17:00"), "the crew never comes while you work"),
         (Settings(hours="Sat 8:00-18:00", crew_hours="anna: Sat 9:00-10:00; ben: Sun 9:00-10:00"), "ben never comes"),
         (Settings(hours="daily 22:00-6:00", quiet_hours="21:00-07:00"), "all of hours lie in quiet_hours"),
-        (Settings(away="2026-12-24", extra="2026-12-24 9:00-10:00"), "both away and extra"),
+        (Settings(hours="Mon 0:00-5:00", quiet_hours="22:00-07:00"), "all of hours lie in quiet_hours"),
+        (Settings(away="2026-12-24", extra="2026-12-24 9:00-10:00"), "2026-12-24 is both away and extra"),
+        (
+            Settings(away="2026-12-24..2026-12-26", extra="2026-12-25 9:00-10:00, 2026-12-26 9:00-10:00"),
+            "2026-12-25, 2026-12-26 are both away and extra",
+        ),
     ],
 )  # fmt: skip
 def test_lines_that_do_not_go_together(settings: Settings, said: str) -> None:
     with pytest.raises(BadInput, match=said):
         check_together(settings)
+
+
+def test_all_lines_that_do_not_go_together_are_said_at_once() -> None:
+    with pytest.raises(Faults) as caught:
+        check_together(
+            Settings(
+                hours="Sat 8:00-9:00", quiet_hours="07:00-10:00", away="2026-12-24", extra="2026-12-24 9:00-10:00",
+                crew_hours="anna: Sun 9:00-10:00; ben: Sat 8:00-9:00; carl: Mon 9:00-10:00",
+            )
+        )  # fmt: skip
+    assert [fault.partition(":")[0] for fault in caught.value.faults] == ["away", "hours", "crew_hours", "crew_hours"]
+
+
+@pytest.mark.parametrize(
+    ("extra", "said"),
+    [
+        ("2:15-2:45", "the clocks skip from 2:00 to 3:00"), ("2:30-3:15", "the clocks skip from 2:00 to 3:00"),
+        ("1:00-2:30", "the clocks skip from 2:00 to 3:00"), ("2:00-3:00", "the clocks skip from 2:00 to 3:00"),
+    ],
+)  # fmt: skip
+def test_hours_of_a_day_that_the_clocks_skip_are_refused(extra: str, said: str) -> None:
+    """On 2026-03-29 clocks in Berlin go from 2:00 to 3:00 (tz database)."""
+    with pytest.raises(BadInput, match=said):
+        check_together(Settings(timezone="Europe/Berlin", extra=f"2026-03-29 {extra}"))
+    check_together(Settings(timezone="UTC", extra=f"2026-03-29 {extra}"))
+
+
+@pytest.mark.parametrize("extra", ["1:00-2:00", "2:00-4:00", "1:00-4:00", "3:00-4:00"])
+def test_hours_beside_what_the_clocks_skip_are_taken(extra: str) -> None:
+    check_together(Settings(timezone="Europe/Berlin", extra=f"2026-03-29 {extra}"))
 
 
 def test_a_crew_on_an_extra_day_is_a_crew() -> None:

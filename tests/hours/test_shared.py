@@ -45,7 +45,7 @@ def test_without_a_star_a_name_is_the_whole_name_in_any_case() -> None:
         ("form: top (form)", "no two steps"),
         ("form: top (form..Strip)", "no two steps"),
         ("form: top (strip..strip)", "to a later one"),
-        ("form: top;", "a name with its pieces"),
+        ("form: top;", "nothing between two marks"),
         ("form: top (form..strip) again", "a name with its pieces"),
         ("form: t\u0007p", "not plain text"),
     ],
@@ -53,6 +53,13 @@ def test_without_a_star_a_name_is_the_whole_name_in_any_case() -> None:
 def test_what_cannot_be_read_is_named(text: str, said: str) -> None:
     with pytest.raises(Faults, match=said):
         read_shared(text)
+
+
+@pytest.mark.parametrize("text", [";", ";;", " ; ", "form;form", "form: a (x); form: a (x)"])
+def test_each_thing_that_is_wrong_is_said_once(text: str) -> None:
+    with pytest.raises(Faults) as caught:
+        read_shared(text)
+    assert len(caught.value.faults) == 1
 
 
 def test_all_that_is_wrong_is_said_at_once() -> None:

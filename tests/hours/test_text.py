@@ -4,8 +4,9 @@ from datetime import date
 
 import pytest
 
-from curetrack.errors import BadInput
-from curetrack.hours.text import Span, check_exceptions, read_away, read_crew, read_extra, read_hours
+from curetrack.errors import BadInput, Faults
+from curetrack.hours.spans import Span
+from curetrack.hours.text import read_away, read_crew, read_extra, read_hours
 
 EVENING, DAY = Span(18 * 60, 21 * 60), Span(8 * 60, 18 * 60)
 
@@ -35,12 +36,37 @@ def test_several_spans_of_one_day_a_row_over_the_week_s_end_and_every_day() -> N
         ("Mon 9:00-10:00,,Tue 9:00-10:00", "nothing between"),
         ("Mon 9:00-12:00, Mon-Fri 11:00-13:00", "Mon: 9:00-12:00 and 11:00-13:00 overlap"),
         ("Mo 9:00-10:00", "a day without hours"),
+        ("Mon 22:00-2:00, Tue 1:00-3:00", "Mon 22:00-2:00 and Tue 1:00-3:00 overlap"),
+        ("Mon 1:00-3:00, Sun 22:00-2:00", "Sun 22:00-2:00 and Mon 1:00-3:00 overlap"),
+        ("daily 8:00-10:00 22:00-9:00", "Mon 22:00-9:00 and Tue 8:00-10:00 overlap"),
+        ("Mon 8:00-18:00 9:00-10:00 17:00-19:00", "Mon: 8:00-18:00 and 17:00-19:00 overlap"),
         ("Mon 9:00-10:00\n", "not plain text"), ("Mon 9:00-10:00, " * 100, "too long"),
     ],
 )  # fmt: skip
 def test_what_is_no_week_is_refused(text: str, said: str) -> None:
     with pytest.raises(BadInput, match=said):
         read_hours(text)
+
+
+@pytest.mark.parametrize("text", ["Mon 22:00-2:00, Tue 2:00-3:00", "daily 20:00-8:00", "Sun 0:00-24:00, Mon 0:00-5:00"])
+def test_hours_that_only_touch_are_hours(text: str) -> None:
+    assert read_hours(text)[1] == text
+
+
+def test_all_that_is_wrong_with_a_line_is_said_at_once_and_each_thing_once() -> None:
+    with pytest.raises(Faults) as caught:
+        read_hours("Mon 9:00-9:00, Xyz 9:00-10:00, Tue 25:00-26:00, Mon-Fri 8:00-10:00, Mon-Fri 9:00-11:00")
+    assert [fault.split(",")[0] for fault in caught.value.faults] == [
+        "hours: hours that never open", "hours: no such day", "hours: no such hour",
+        "hours: Mon: 8:00-10:00 and 9:00-11:00 overlap; write them as one",
+    ]  # fmt: skip
+    for read, text in (
+        (read_away, "2026-02-30, Christmas"), (read_extra, "2026-02-30 9:00-10:00, 2026-03-01 9-10"),
+        (read_crew, "anna: Sat; ben: 9:00"),
+    ):  # fmt: skip
+        with pytest.raises(Faults) as caught:
+            read(text)
+        assert len(caught.value.faults) == 2
 
 
 def test_days_away_and_days_with_hours_of_their_own() -> None:
@@ -56,7 +82,8 @@ def test_days_away_and_days_with_hours_of_their_own() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("2026-12-26..2026-12-24", "ends before it begins"), ("2026-02-30", "no such day"), ("Christmas", "no day"),
+        ("2026-12-26..2026-12-24", "ends before it begins"), ("9999-12-31", "a day far away"),
+        ("2026-02-30", "no such day"), ("Christmas", "no day"),
         ("2026-12-24..2026-12-26, 2026-12-25", "2026-12-25 stands in two exceptions"),
         ("2026-01-01..2027-12-31", "longer"),
     ],
@@ -66,11 +93,15 @@ def test_exceptions_that_cannot_be(text: str, said: str) -> None:
         read_away(text)
 
 
-def test_a_day_cannot_be_both_away_and_extra_and_extra_not_twice() -> None:
-    with pytest.raises(BadInput, match="2026-12-25 is both away and extra"):
-        check_exceptions(read_away("2026-12-24..2026-12-26")[0], read_extra("2026-12-25 9:00-12:00")[0])
+def test_a_day_is_extra_once() -> None:
     with pytest.raises(BadInput, match="2026-12-25 stands there twice"):
         read_extra("2026-12-25 9:00-12:00, 2026-12-25 13:00-14:00")
+
+
+def test_an_extra_day_does_not_reach_into_the_hours_of_the_next_one() -> None:
+    with pytest.raises(BadInput, match="2026-05-01 22:00-3:00 and 2026-05-02 1:00-4:00 overlap"):
+        read_extra("2026-05-02 1:00-4:00, 2026-05-01 22:00-3:00")
+    assert len(read_extra("2026-05-01 22:00-1:00, 2026-05-02 1:00-4:00, 2026-05-04 0:00-1:00")[0]) == 3
 
 
 def test_a_crew_together_or_by_name() -> None:

@@ -244,7 +244,51 @@ WRONG = {
     ),
     "a file that is not there": (
         'build_on = "nowhere.toml"\n',
-        "nowhere.toml: cannot be read: No such file or directory; name a TOML file",
+        "mine.toml: line 3: build_on: no such file, found 'nowhere.toml'; files are looked for beside mine.toml",
+    ),
+    "a folder": (
+        'build_on = ["base.toml", "./"]\n',
+        "mine.toml: line 3: build_on: a folder, no file, found './'; files are looked for beside mine.toml",
+    ),
+    "one of the names is none": (
+        'build_on = ["base.toml", 3, ""]\n',
+        'mine.toml: line 3: build_on: a name in quotes is wanted, found 3; write build_on = ["..."]',
+    ),
+    "a name twice": (
+        'build_on = ["bagged-tabletop", "bagged-tabletop"]\n',
+        "mine.toml: line 3: build_on: named twice, found 'bagged-tabletop'; name it once",
+    ),
+    "a step left out twice": (
+        'build_on = "base.toml"\nleave_out = ["seal", "seal"]\n',
+        "mine.toml: line 4: leave_out: named twice, found 'seal'; name it once",
+    ),
+    "a part that two of them bring": (
+        'build_on = ["bagged-tabletop", "fast-polished"]\n',
+        "mine.toml: line 3: build_on: built on twice, found form, by bagged-tabletop.toml and by fast-face-down.toml;"
+        " build on one of them",
+    ),
+    "a file of one's own with the name of a part": (
+        'build_on = ["form.toml", "form", "mix-bagged"]\n',
+        "mine.toml: line 3: build_on: two of these say step weather, step form, step level and 7 more, found form.toml"
+        " and form; build on one of them",
+    ),
+    "a key that is misspelled": (
+        'build_om = "base.toml"\n',
+        "mine.toml: build_om: unknown key; did you mean build_on?",
+    ),
+    "a key that is none": (
+        "zzz = 1\n",
+        "mine.toml: zzz: unknown key; known: format, name, summary, cast, mix, material, step, build_on, leave_out,"
+        " change",
+    ),
+    "a change that is no table of keys": (
+        'build_on = "base.toml"\n[change]\nstrip = 3\n',
+        "mine.toml: line 5: change.strip: the keys of the step that differ are wanted, found 3; write them below it",
+    ),
+    "a key left out that is none": (
+        'build_on = "base.toml"\n[change.strip]\nleave_out = ["hold", 3]\n',
+        "mine.toml: line 4: change.strip: leave_out takes keys of the step, found 3; write it like leave_out ="
+        ' ["not_before.drying", "fail"]',
     ),
     "not a name": (
         "build_on = 3\n",
@@ -268,8 +312,8 @@ WRONG = {
     ),
     "two that say the same": (
         'build_on = ["mix-bagged", "mix-high-early"]\n',
-        "mine.toml: line 3: build_on: two of these say mix.strength_28d, found mix-bagged.toml and"
-        " mix-high-early.toml; build on one of them",
+        "mine.toml: line 3: build_on: two of these say mix.strength_28d, mix.growth, mix.maturity and 7 more, found"
+        " mix-bagged.toml and mix-high-early.toml; build on one of them",
     ),
     "a change without a base": (
         "[change.strip]\nhold = true\n",
@@ -353,7 +397,7 @@ WRONG = {
     ),
     "an unknown key at the top": (
         'build_on = "base.toml"\nleave-out = ["x"]\n',
-        "mine.toml: leave-out: unknown key; known: format, name, summary, cast, mix, material, step",
+        "mine.toml: leave-out: unknown key; did you mean leave_out?",
     ),
 }  # fmt: skip
 
@@ -361,7 +405,16 @@ WRONG = {
 @pytest.mark.parametrize("name", WRONG)
 def test_each_fault_says_file_line_and_remedy(name: str, files: Files) -> None:
     text, expected = WRONG[name]
-    assert expected in faults_of(files(HEAD + text))
+    form = dict(parts())["form"].read_text(encoding="utf-8")
+    assert expected in faults_of(files(HEAD + text, form=form))
+
+
+def test_all_names_that_are_none_are_said_and_each_fault_once(files: Files) -> None:
+    said = faults_of(files(HEAD + 'build_on = ["base.toml", 3, "", true]\n'))
+    assert [fault.partition(", found ")[2].partition(";")[0] for fault in said] == ["3", "''", "true"]
+    said = faults_of(files(HEAD + 'build_on = ["bagged-tabletop", "fast-polished"]\n'))
+    assert len(said) == len(set(said))
+    assert all(fault.startswith("mine.toml: line 3: build_on: ") for fault in said), said
 
 
 def test_a_circle_over_three_files(files: Files) -> None:

@@ -110,7 +110,7 @@ DIFFERENT = [
     ("bagged-polished", "grind-50", (7 * DAY, 10 * DAY), (156, 168), "19 MPa is reached a few hours before day 7"),
     ("fast-tabletop", "sand-120", (3 * DAY, 4 * DAY), (57, 72), "practice speaks of polishing; paper wants less"),
     ("rapid-tabletop", "sand-120", (6, 24), (24, 30), "flipped at 24 h, and paper wants a face that has dried"),
-    ("rapid-tabletop", "seal-under-1", (24, 48), (60, 75), "two fills wet it again; drying counts from the last"),
+    ("rapid-tabletop", "seal-under-1", (24, 48), (56, 70), "two fills wet it again; drying counts from the last"),
     ("bagged-polished", "densify", (3 * DAY, 7 * DAY), (11 * DAY, 12.5 * DAY), "two fills of 36 h each come before it"),
     ("fast-polished", "densify", (3 * DAY, 7 * DAY), (7 * DAY, 8 * DAY), "two fills of a day each come before it"),
 ]  # fmt: skip

@@ -1,4 +1,4 @@
-"""What belongs to one visit is planned into one: by a maker's hours, on every profile that ships.
+"""What belongs to one visit is planned into one, and no profile asks for what it makes impossible itself.
 
 Edges are eased in the session of the strip, and covered again at its end: common practice, no source.
 """
@@ -50,3 +50,20 @@ def test_an_edge_that_was_not_eased_in_time_says_what_then(name: str) -> None:
     assert ease.no_later is not None
     assert ease.no_later.wait_h == 2
     assert "over" in ease.no_later.missed
+
+
+# What the weather leaves no time for: a cold flip past the 72 h after which a high-early mix curls, a rapid mix at
+# 30 degC at its final set while it is being covered, and a sealer at 30 degC that is ready before its tile was tried.
+TRUE = {(name, 8.0, "flip") for name in ("fast-polished", "fast-tabletop", "fast-two-part", "white-as-cast")}
+TRUE |= {("rapid-tabletop", 30.0, "trowel-back"), ("fast-tabletop", 30.0, "try-sealer")}
+
+
+@pytest.mark.parametrize("degC", [8.0, 20.0, 30.0])
+@pytest.mark.parametrize("name", [name for name, _ in shipped()])
+def test_the_leads_and_rests_of_a_profile_leave_each_other_time(name: str, degC: float) -> None:
+    """A maker with all the time, at the pour: what is late then, is late by the profile's own figures."""
+    thick = 0.025 if name.startswith("fibre") else 0.04
+    piece = prepared(loaded(name), steady(degC, 50.0), 0.01, event("pour", 0.0), shape=Shape(1.5, 0.8, thick))
+    lines = solve_prepared(piece, at(0.01)).lines
+    late = {(name, degC, line.step) for line in lines if any(note.rule == "clash" for note in line.notes)}
+    assert late == {each for each in TRUE if each[:2] == (name, degC)}

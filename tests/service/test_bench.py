@@ -408,6 +408,33 @@ async def test_settings_that_change_are_heeded_and_broken_ones_are_not(place: Pl
     assert bench.troubles == []
 
 
+CONTRARY = 'hours = "daily 8:00-22:00"\ncrew_hours = "Sat 23:00-24:00"\ncrew = 2\n'
+
+
+async def test_settings_that_contradict_themselves_are_said_and_the_old_ones_hold(place: Place) -> None:
+    bench = await place.bench()
+    path = place.home / "settings.toml"
+    path.write_text(CONTRARY)
+    await place.come_to(READY, bench)
+    assert (bench.shop.settings.hours, bench.shop.settings.crew) == ("", 1)
+    (trouble,) = bench.troubles
+    assert trouble.startswith(f"The settings are as they were: {path}: line 2: crew_hours: the crew never comes")
+    assert titles(place.carrier) == ["Check the cover · bench"]
+
+
+async def test_a_bench_starts_on_what_can_be_read_of_the_settings_and_says_the_rest(place: Place) -> None:
+    """After a power cut nobody is there to mend the file: the piece is not forgotten for it."""
+    (place.home / "settings.toml").write_text(f'timezone = "UTC"\n{CONTRARY}quiet_hours = "always"\n')
+    bench = Bench(place.home, Shop(place.home), lambda press, known: [place.carrier], place.clock)
+    place.running.append(bench)
+    await bench.start()
+    assert (bench.shop.settings.crew, bench.shop.settings.quiet_hours) == (2, "")
+    assert [text.partition(": line ")[2][:1] for text in bench.troubles] == ["5", "3"]
+    assert all(text.startswith("The settings are taken as far as they can be read: ") for text in bench.troubles)
+    await place.come_to(READY, bench)
+    assert titles(place.carrier) == ["Check the cover · bench"]
+
+
 async def test_a_loggers_file_in_the_watched_folder(place: Place, tmp_path: Path) -> None:
     folder = tmp_path / "logger"
     folder.mkdir()

@@ -1,13 +1,16 @@
 """The settings file: checked as a whole, written whole, its comments kept."""
 
 import os
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
 import pytest
 
 from curetrack.errors import BadInput, Faults, StoreTrouble, UnknownName
-from curetrack.settings import FILE_NAME, Settings, _simple, read_settings, system_timezone
+from curetrack.locking import locked
+from curetrack.settings import FILE_NAME, Settings, _simple, read_settings, readable_settings, system_timezone
 from curetrack.shop import Shop
 
 
@@ -34,12 +37,20 @@ def test_set_and_read_back(shop: Shop) -> None:
     assert settings == Settings("Europe/Berlin", "us", "22:00-06:30", 3, "bagged-tabletop", "file")
     assert Shop(shop.home).settings == settings
     assert str(settings.zone) == "Europe/Berlin"
-    assert [path.name for path in shop.home.iterdir()] == [FILE_NAME]
+    assert sorted(path.name for path in shop.home.iterdir()) == ["settings.lock", FILE_NAME]
 
 
 def test_none_is_said_by_an_empty_text(shop: Shop) -> None:
     shop.set_settings([("quiet_hours", "22:00-06:30")])
     assert shop.set_settings([("quiet_hours", "")]).quiet_hours == ""
+
+
+@pytest.mark.parametrize(
+    "key", ["quiet_hours", "default_profile", "mail_to", "mail_from", "mail_server", "mail_user", "watch_folder",
+            "export_folder", "hours", "away", "extra", "crew_hours", "shared"],
+)  # fmt: skip
+def test_none_is_said_by_the_word_too(shop: Shop, key: str) -> None:
+    assert getattr(shop.set_settings([(key, "None")]), key) == ""
 
 
 @pytest.mark.parametrize(
@@ -58,6 +69,10 @@ def test_none_is_said_by_an_empty_text(shop: Shop) -> None:
         ("mail_to", "maker@example.org\nBcc: x@y.example", "is no mail address"),
         ("mail_to", "maker@exam\x01ple.org", "is no mail address"), ("mail_server", "mail:0", "is no host and port"),
         ("mail_server", "mail.example.org:66000", "is no host and port"), ("mail_server", "a b", "is no host and port"),
+        ("mail_server", "..", "is no host and port"), ("mail_server", "-a.example", "is no host and port"),
+        ("mail_server", "mail.example.org.", "is no host and port"),
+        ("quiet_hours", "0:00-23:59", "leave less than an hour of the day"),
+        ("quiet_hours", "6:30-6:00", "leave less than an hour of the day"), ("crew", "none", "1 is you alone"),
         ("mail_tls", "", "use require, offer or none"), ("mail_user", "a\x00b", "mail_user is no plain text"),
         ("colour", "blue", "unknown setting, found 'colour'; use timezone, units, quiet_hours, crew, default_profile"),
     ],
@@ -98,6 +113,20 @@ def test_a_watched_folder_is_kept_with_its_whole_path(shop: Shop, monkeypatch: p
             shop.set_settings([("units", "us"), ("watch_folder", name)])
     assert Shop(shop.home).settings.units == "metric"
     assert shop.set_settings([("watch_folder", "")]).watch_folder == ""
+
+
+def test_an_export_folder_is_kept_with_its_whole_path_and_need_not_be_there_yet(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(shop.home.parent)
+    monkeypatch.setenv("HOME", str(shop.home.parent))
+    assert shop.set_settings([("export_folder", "sync/shop")]).export_folder == str(shop.home.parent / "sync" / "shop")
+    assert shop.set_settings([("export_folder", "~/sync")]).export_folder == str(shop.home.parent / "sync")
+    (shop.home.parent / "file").touch()
+    for name in ("file", "file/below", "~nobody-of-that-name/x"):
+        with pytest.raises(BadInput, match="export_folder is no folder"):
+            shop.set_settings([("units", "us"), ("export_folder", name)])
+    assert Shop(shop.home).settings.units == "metric"
 
 
 def test_all_faults_are_said_at_once(shop: Shop) -> None:
@@ -148,6 +177,84 @@ def test_a_file_that_cannot_be_is_refused_with_the_line(shop: Shop, text: str, s
     assert (shop.home / FILE_NAME).read_text() == text
 
 
+CONTRARY = """timezone = "Europe/Berlin"
+away = "2026-12-24..2026-12-26"
+extra = "2026-12-24 9:00-10:00, 2026-03-29 2:15-2:45"
+hours = "Mon-Fri 18:00-21:00"
+crew_hours = "Sat 9:00-17:00"
+quiet_hours = "0:00-23:59"
+crew = "many"
+colour = 1
+"""
+
+
+def test_a_file_that_contradicts_itself_is_refused_with_each_line(shop: Shop) -> None:
+    path = written(shop.home, CONTRARY) / FILE_NAME
+    with pytest.raises(Faults) as caught:
+        _ = shop.settings
+    assert [fault.partition(", found")[0].partition(";")[0] for fault in caught.value.faults] == [
+        f"{path}: line 6: quiet_hours leave less than an hour of the day, so nothing loud can ever be done",
+        f"{path}: line 7: crew is not a number of people", f"{path}: line 8: unknown setting",
+        f"{path}: line 2: away: 2026-12-24 is both away and extra",
+        f"{path}: line 3: extra: the clocks skip from 2:00 to 3:00 on 2026-03-29",
+        f"{path}: line 5: crew_hours: the crew never comes while you work",
+    ]  # fmt: skip
+
+
+def test_nothing_else_is_set_beside_a_contradiction_but_what_mends_it_is(shop: Shop) -> None:
+    text = 'hours = "Mon-Fri 18:00-21:00"\ncrew_hours = "Sat 9:00-17:00"\n'
+    path = written(shop.home, text) / FILE_NAME
+    with pytest.raises(Faults, match=r"settings.toml: line 2: crew_hours: the crew never comes while you work"):
+        shop.set_settings([("crew", "2")])
+    with pytest.raises(Faults, match=r"\Acrew_hours: the crew never comes while you work, found 'Sun 9:00-10:00'"):
+        shop.set_settings([("crew_hours", "Sun 9:00-10:00")])
+    assert path.read_text() == text
+    assert shop.set_settings([("crew_hours", "Fri 17:00-20:00")]).crew_hours == "Fri 17:00-20:00"
+
+
+def test_who_must_go_on_takes_what_can_be_read(shop: Shop) -> None:
+    written(shop.home, CONTRARY)
+    found, faults = readable_settings(shop.home)
+    assert (found.timezone, found.crew, found.quiet_hours) == ("Europe/Berlin", 1, "")
+    assert (found.hours, found.crew_hours) == ("Mon-Fri 18:00-21:00", "Sat 9:00-17:00")
+    assert len(faults) == 6
+    written(shop.home, "crew = many")
+    found, faults = readable_settings(shop.home)
+    assert found.crew == 1
+    assert "not TOML" in faults[0]
+    written(shop.home, "crew = 2")
+    assert readable_settings(shop.home) == (read_settings(shop.home), ())
+
+
+SETS = """
+import sys
+from pathlib import Path
+from curetrack.shop import Shop
+for number in range(25):
+    with Shop(Path(sys.argv[1])) as shop:
+        shop.set_settings([(sys.argv[2], sys.argv[3 + number % 2])])
+"""
+
+
+def test_two_processes_that_set_at_once_lose_nothing(tmp_path: Path) -> None:
+    home = tmp_path / "home"
+    sets = [("quiet_hours", "22:00-06:30", "21:00-06:00"), ("mail_user", "one", "two"), ("crew", "3", "4")]
+    running = [subprocess.Popen([sys.executable, "-c", SETS, str(home), *words]) for words in sets]
+    assert [process.wait(timeout=60) for process in running] == [0, 0, 0]
+    found = read_settings(home)
+    assert (found.quiet_hours, found.mail_user, found.crew) == ("22:00-06:30", "one", 3)
+
+
+def test_who_waits_for_the_settings_too_long_is_told(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    shop.set_settings([("crew", "2")])
+    monkeypatch.setattr("curetrack.settings.PATIENCE_s", 0.05)
+    with (shop.home / "settings.lock").open("ab") as file:
+        assert locked(file)
+        with pytest.raises(StoreTrouble, match="another process is writing"):
+            shop.set_settings([("crew", "3")])
+    assert shop.set_settings([("crew", "4")]).crew == 4
+
+
 def test_setting_a_wrong_value_anew_mends_it(shop: Shop) -> None:
     written(shop.home, "crew = true\n")
     assert shop.set_settings([("crew", "2")]).crew == 2
@@ -182,7 +289,7 @@ def test_a_disk_that_refuses_leaves_the_settings(shop: Shop, monkeypatch: pytest
     with pytest.raises(StoreTrouble, match="No space left on device; the settings are as they were"):
         shop.set_settings([("units", "metric")])
     assert (shop.home / FILE_NAME).read_text() == before
-    assert [path.name for path in shop.home.iterdir()] == [FILE_NAME]
+    assert sorted(path.name for path in shop.home.iterdir()) == ["settings.lock", FILE_NAME]
 
 
 def test_the_new_file_takes_the_old_ones_place_in_one_go(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from curetrack.cli.context import Context
-from curetrack.cli.files import write_new
+from curetrack.cli.files import new_toml, write_new
 from curetrack.cli.layout import Row, Span, row, table
 from curetrack.cli.parser import Command, add_json, text
 from curetrack.errors import BadInput, Faults
@@ -126,8 +126,7 @@ def _copy(name: str, target: str, context: Context) -> int:
         from curetrack.errors import UnknownName
 
         raise UnknownName("profile that ships", name[:60], list(sources))
-    text = whole_text(found(name).built)
-    path = Path(target if target.endswith(".toml") else f"{target}.toml").expanduser()
+    text, path = whole_text(found(name).built), new_toml(target, name, "--copy")
     write_new(path, text, "--copy")
     if context.screen.as_json:
         context.screen.json({"format": FORMAT, "id": path.stem, "file": str(path)})

@@ -34,6 +34,7 @@ def _configure(parser: ArgumentParser) -> None:
 
 
 def _run(args: Namespace, context: Context) -> int:
+    context.shop.settings_as_far_as_read()  # what is wrong with them is one item's to say
     items = [_asked(name, look, context) for name, look in LOOKS]
     items += [Item("channels", True, "not tried (--quiet)")] if args.quiet else _channels(context)
     ok = all(item.ok or not item.needed for item in items)
@@ -124,6 +125,10 @@ def _stopped_by_ctrl_c() -> Iterator[None]:
 
 
 def _settings(context: Context) -> Item:
+    from curetrack.settings import readable_settings
+
+    if wrong := readable_settings(home_folder())[1]:
+        return Item("settings", False, "; ".join(wrong).replace("\n", "; "), "mend what it names")
     settings, folder = context.settings, context.settings.watch_folder
     if folder and not Path(folder).expanduser().is_dir():
         return Item("settings", False, f"watch_folder: {folder} is no folder", "make it, or name another")

@@ -15,6 +15,7 @@ from curetrack.words.clean import clean
 if TYPE_CHECKING:
     from curetrack.credentials import Credentials
     from curetrack.settings import Settings
+    from curetrack.shop.astray import Astray
 
 __all__ = ["COMMANDS"]
 
@@ -67,8 +68,25 @@ def _run(args: Namespace, context: Context) -> int:
 
 def _look_at_shared(context: Context, said: dict[str, str]) -> None:
     """Says which shared things hold nothing: a step may be misspelled, or a profile is still to come."""
-    for name in context.shop.shared_astray(context.view) if "shared" in said else ():
-        context.screen.remark(f"{clean(name)} holds nothing yet: no profile has these two steps in this order")
+    if "shared" not in said:
+        return
+    from curetrack.shop.astray import shared_astray
+
+    for astray in shared_astray(context.shop, context.view):
+        context.screen.remark(clean(_astray(astray)))
+
+
+def _astray(astray: "Astray") -> str:
+    head = f"{astray.thing} holds nothing for {astray.piece}: "
+    match astray.what:
+        case "step":
+            return f"{head}it has no step {astray.step}" + (f"; did you mean {astray.near}?" if astray.near else "")
+        case "order":
+            return f"{head}{astray.step} comes after {astray.near} there"
+        case "pour":
+            why = "its pour stays where it is set, and no step right before it could wait"
+            return f"{head}{why}; name an earlier step, like form"
+    return f"{astray.thing} holds nothing yet: no profile has these two steps in this order"
 
 
 def _keep_secret(key: str, context: Context) -> int:

@@ -1,5 +1,6 @@
 """`curetrack temp`: enter a temperature, import a logger's file, list or withdraw readings."""
 
+import re
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from typing import Any
@@ -16,6 +17,7 @@ __all__ = ["COMMANDS"]
 
 PLACES = ("slab", "air", "outside", "water")
 SHOWN = 20
+_PAIR = re.compile(r"[+\-\u2212]?[\d.]+[°CFcf]*/[+\-\u2212]?[\d.]+[°CFcf]*")  # 3/12, -12/-3C
 
 
 def _configure(parser: ArgumentParser) -> None:
@@ -47,6 +49,9 @@ def _run(args: Namespace, context: Context) -> int:
     if args.piece == "":
         raise BadInput("no piece is named", where="--piece", found="", remedy="name one, or leave --piece out for all")
     args.piece = args.piece or ""
+    for option in ("dates", "unit", "column"):
+        if getattr(args, option) is not None and args.file is None:
+            raise BadInput("goes with --from", where=f"--{option}", remedy="add --from FILE, or leave it out")
     if (args.as_of or args.known_at) and not args.list:
         raise BadInput("--as-of looks back, it enters nothing", where="temp", remedy="use --at for a past measurement")
     if args.list:
@@ -65,6 +70,7 @@ def _enter(args: Namespace, context: Context) -> int:
 
     temp_degC = None
     if args.value:
+        _check_is_one(args.value)
         read = temperature(" ".join(args.value), context.settings.units, "temp")
         temp_degC = read.value
         if read.remark:
@@ -79,6 +85,14 @@ def _enter(args: Namespace, context: Context) -> int:
     assert reading is not None
     said = _sentence(reading, context) if receipt.written else f"Known already: {_sentence(reading, context)}"
     return tell_moves(context, before, said, {"written": receipt.written, "reading": _json(reading, context)})
+
+
+def _check_is_one(words: Sequence[str]) -> None:
+    """Lows and highs are a forecast, not a reading."""
+    pairs = [word for word in words if _PAIR.fullmatch(word)]
+    if pairs:
+        remedy = f"lows and highs are a forecast: curetrack shop --forecast low/high {' '.join(pairs)}"
+        raise BadInput("one temperature is wanted", where="temp", found=" ".join(words), remedy=remedy)
 
 
 def tell_moves(context: Context, before: Sequence[Timeline], said: str, answer: dict[str, Any]) -> int:

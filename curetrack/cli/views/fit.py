@@ -120,6 +120,7 @@ def remark_text(remark: Remark) -> str:
             f"{_count(remark.count, 'cube')}: taken down to cylinders by the table of EN 1992-1-1, for 150 mm cubes."
         ),
         "mean_temp": "A mean temperature ages a specimen a little less than its real course does, where that swings.",
+        "temp_aside": "The column temp is left aside: the readings of --temps say how warm the specimens were.",
         "gaps": f"The readings leave {_count(remark.count, 'gap')}, taken as straight; the longest: {hours_of(value)}.",
         "one_batch": (
             f"All of one batch, as far as the table says: the next one has its own water, so the spread stays at "

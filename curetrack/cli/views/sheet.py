@@ -60,7 +60,7 @@ def day_of(line: Line, plan: datetime | None, voice: Voice) -> str:
 def _step_rows(line: Line, voice: Voice, plan: datetime | None, *, unfold: bool, bands: bool) -> list[Row]:
     ahead = plan is not None and plan > voice.now
     gutter = clock(plan, voice) if plan is not None and ahead else ""
-    marks: list[str] = [line.state] if line.state in ("late", "ready") and not ahead else []
+    marks: list[str] = [line.state] if line.state == "late" or (line.state == "ready" and not ahead) else []
     marks += ["hold"] if line.hold else []
     marks += ["optional"] if line.optional else []
     style = "alarm" if line.state == "late" else "now" if marks[:1] == ["ready"] else "dim"

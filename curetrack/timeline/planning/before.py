@@ -45,8 +45,8 @@ def _limit_h(net: Net, job: Job, limit_h: float, starts_h: dict[int, float]) -> 
     """When a step has to be over for its followers to start then."""
     for number in net.successors[job.index]:
         if number in starts_h:
-            wait_h = net.jobs[number].wait_h or 0.0  # counts from its start
-            limit_h = min(limit_h, starts_h[number] - max(0.0, wait_h - job.need.hands_h))
+            wait_h = net.jobs[number].wait_h or 0.0
+            limit_h = min(limit_h, starts_h[number] - net.rest_h(job, wait_h))
     return limit_h
 
 

@@ -97,6 +97,10 @@ class Net(Compiled):
             return None
         return earliest_h, self._late(job, from_h, floor_h, earliest_h)
 
+    def rest_h(self, job: Job, wait_h: float) -> float:
+        """How long a `wait` after a step lasts beyond its work."""
+        return wait_h if self._counts_work else max(0.0, wait_h - job.need.hands_h)
+
     def is_over_before(self, job: Job, at_h: float) -> bool:
         """Whether a row ends before its next one, which is due then: that one never comes."""
         return job.until_h is not None and job.node.occurrence > 1 and at_h > job.until_h
@@ -208,7 +212,7 @@ class Net(Compiled):
                 wet_h = max(wet_h, at_h if end_h is None else end_h)
             if share is not None:
                 changes.append((at_h, share))
-        when = drying_when(self.basis.course, Faces(wet_h, tuple(sorted(changes))), drying.need_h)
+        when = drying_when(self.basis.course, Faces(wet_h, tuple(sorted(changes, key=_moment_of))), drying.need_h)
         return when.slow if drying.slow else when.centre
 
     def _late(self, job: Job, from_h: float, floor_h: float, ready_h: float) -> Time:
@@ -221,3 +225,8 @@ class Net(Compiled):
         if job.row_h is not None:
             late_h = min(late_h, max(floor_h + job.row_h, ready_h))
         return late_h if late_h < math.inf else None
+
+
+def _moment_of(change: tuple[float, float]) -> float:
+    """Of two changes at one moment the later step's counts: they stay in their order."""
+    return change[0]

@@ -61,7 +61,7 @@ def life(seed: int, *, most_steps: int = 7, most_pieces: int = 3) -> Life:
 
 def _checked(hours: str, quiet: str, crew: str) -> None:
     from curetrack.errors import BadInput
-    from curetrack.hours.rota import check_together
+    from curetrack.hours.together import check_together
     from curetrack.settings import Settings
 
     try:

@@ -246,9 +246,7 @@ def test_before_a_pour_that_is_near_the_steps_follow_one_another_from_now(
         assert said.get("short") == (None if hours_late is None else pytest.approx(hours_late)), name
     clashes = [alert for alert in made.timeline().alerts if alert.rule == "clash"]
     texts = [alert_said(alert, Voice(made.now, BERLIN), line(made.timeline(), alert.step)) for alert in clashes]
-    said_once = (
-        "No time is left for clean before the pour: it is over 2 h too late"  # though the mixing is late as well
-    )
+    said_once = "No time is left for clean before the pour: it ends 2 h too late"  # though the mixing is late as well
     assert [text.partition(". ")[0] for text in texts] == ([said_once] if starts[-1] == "Sat 12:00" else [])
 
 

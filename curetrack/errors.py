@@ -6,12 +6,16 @@ CuretrackError                 exit  text is one line: what, where, which value,
 │   ├── UnknownName            2     a piece, step, profile or key that does not exist
 │   └── Faults                 2     several faults of one document, all listed
 ├── Refused                    1     the answer is no: a hold, a missing predecessor, too small a crew
-└── StoreTrouble               2     the ledger or a settings file cannot be read or written
+├── StoreTrouble               2     the ledger or a settings file cannot be read or written
+└── ProgramFault               2     a fault of the program itself, where there is no answer without what failed
 """
 
 from collections.abc import Sequence
 
-__all__ = ["LONGEST", "BadInput", "CuretrackError", "Faults", "OutOfRange", "Refused", "StoreTrouble", "UnknownName"]
+__all__ = [
+    "LONGEST", "BadInput", "CuretrackError", "Faults", "OutOfRange", "ProgramFault", "Refused", "StoreTrouble",
+    "UnknownName", "fault_said", "raise_all",
+]  # fmt: skip
 
 LONGEST = 200  # characters of a value that a message repeats
 
@@ -64,6 +68,15 @@ class Faults(BadInput):
         super().__init__("\n".join(self.faults))
 
 
+def raise_all(document: str, found: Sequence[BadInput]) -> None:
+    """Raises what was found, each fault once; nothing where there is none."""
+    lines = [line for fault in found for line in (fault.faults if isinstance(fault, Faults) else (str(fault),))]
+    if len(found) == 1:
+        raise found[0]
+    if found:
+        raise Faults(document, list(dict.fromkeys(lines)))
+
+
 class Refused(CuretrackError):
     """The answer is no, with the reason; nothing was written."""
 
@@ -76,3 +89,20 @@ class Refused(CuretrackError):
 
 class StoreTrouble(CuretrackError):
     """The ledger, or a file of the user, cannot be read or written; nothing that was acknowledged is lost."""
+
+
+class ProgramFault(CuretrackError):
+    """A fault of the program itself: what has no answer for it."""
+
+    def __init__(self, what: str, error: Exception) -> None:
+        super().__init__(f"{what}: a fault of the program, please report it ({fault_said(error)}); nothing was changed")
+
+
+def fault_said(error: Exception) -> str:
+    """One of the program's own faults in a line: what it was, and where."""
+    from traceback import extract_tb
+
+    place = ""
+    for frame in extract_tb(error.__traceback__)[-1:]:
+        place = f"; {frame.filename.replace(chr(92), '/').rpartition('/')[2]}, line {frame.lineno}"
+    return f"{type(error).__name__}: {error}{place}"

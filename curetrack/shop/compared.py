@@ -1,5 +1,6 @@
 """What-if: the same piece, once as it is and once for each thing that could be otherwise. Writes nothing."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -49,34 +50,77 @@ class Outcome(Struct, frozen=True):
 class Compared(Recipes):
     """The part of the Shop that compares."""
 
+    def variant_faults(self, names: Sequence[str], variants: Sequence[Variant], view: View) -> list[BadInput]:
+        """All that is wrong with what is to be compared: pieces that are none or named twice, variants that cannot be
+        or are there twice."""
+        pieces: list[Known] = []
+        found: list[BadInput] = []
+        for name in names:
+            try:
+                pieces.append(self._known_for(name, view))
+            except BadInput as error:
+                found.append(error)
+        named = [known.name for known in pieces]
+        found += [_twice(name, "name another piece") for name in dict.fromkeys(named) if named.count(name) > 1]
+        meant: dict[Variant, str] = {}
+        for variant in variants:
+            try:
+                plain = self._plainly(variant)
+                for known in pieces:
+                    self._prepared_as(known, variant, view)
+            except BadInput as error:
+                found.append(error)
+                continue
+            if plain in meant:
+                found.append(_twice(variant.label, "leave one of the two out"))
+            meant[plain] = variant.label
+        return found
+
     def outcomes(self, name: str, variants: tuple[Variant, ...], view: View) -> tuple[Outcome, ...]:
         """As it is, then each variant, on the calendar that the other pieces share.
 
         Raises UnknownName; BadInput for a variant that cannot be.
         """
         with self.ledger.snapshot():
-            known, _ = self.known_piece(name, view)
-            if known.dropped is not None:
-                raise BadInput(f"{known.name} was given up", where="compare", remedy="name a piece on the go")
+            known = self._known_for(name, view)
             return tuple(self._outcome(known, variant, view) for variant in (Variant("as it is"), *variants))
 
+    def _known_for(self, name: str, view: View) -> Known:
+        known, _ = self.known_piece(name, view)
+        if known.dropped is not None:
+            raise BadInput(f"{known.name} was given up", where="compare", remedy="name a piece on the go")
+        return known
+
     def _outcome(self, known: Known, variant: Variant, view: View) -> Outcome:
-        from curetrack.shop.planner import is_planned, plan_of
+        from curetrack.shop.planner import is_planned, plan_or_none
         from curetrack.timeline.solve import solve_prepared
 
         settings = self._settings_of(variant)
         mine, profile = self._prepared_as(known, variant, view)
-        agreed = None
+        agreed, unplanned = None, False
         if is_planned(settings):
             pieces = [mine, *self._others(known.name, view)]
-            agreed = plan_of(pieces, settings, view.now, people=variant.people).agreed[mine.piece.name]
-        timeline = solve_prepared(mine, view.now, agreed=agreed, people=settings.crew)
+            plan = plan_or_none(pieces, settings, view.now, people=variant.people)
+            agreed, unplanned = None if plan is None else plan.agreed[mine.piece.name], plan is None
+        timeline = solve_prepared(mine, view.now, agreed=agreed, people=settings.crew, unplanned=unplanned)
         return Outcome(variant, _alone(timeline) if variant.people == 1 else timeline, profile, settings)
 
+    def _plainly(self, variant: Variant) -> Variant:
+        """What it means, however it is spelled."""
+        settings = self._settings_of(variant)
+        return replace(
+            variant, label="", settings=tuple((key, str(getattr(settings, key))) for key, _ in variant.settings)
+        )
+
     def _settings_of(self, variant: Variant) -> "Settings":
+        if not variant.settings:
+            return self.settings
+        from curetrack.hours.together import check_together
         from curetrack.settings import changed
 
-        return replace(self.settings, **changed(variant.settings)) if variant.settings else self.settings
+        settings = replace(self.settings, **changed(variant.settings))
+        check_together(settings)
+        return settings
 
     def _prepared_as(self, known: Known, variant: Variant, view: View) -> "tuple[Prepared, Profile]":
         from curetrack.timeline.solve import prepare
@@ -110,6 +154,10 @@ class Compared(Recipes):
             for known, profile, course, _ in self._together(self._active(view), view)
             if known.name != name and known.piece is not None
         ]
+
+
+def _twice(what: str, remedy: str) -> BadInput:
+    return BadInput("named twice", where="compare", found=what, remedy=remedy)
 
 
 def _alone(timeline: "Timeline") -> "Timeline":

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from curetrack.errors import BadInput
+from curetrack.errors import BadInput, CuretrackError, ProgramFault
 from curetrack.facts import Event, Reading, Shape
 from curetrack.instants import from_h, to_h
 from curetrack.ledger import View
@@ -103,16 +103,25 @@ class Foresight(Compared):
         self, outlined: Outlined, *, start: datetime, end: datetime, people: int | None = None, view: View,
         tell: Tell = lambda _done, _all: None,
     ) -> Prospects:  # fmt: skip
-        """Each half-hour of a stretch judged. Raises BadInput for a stretch that is none."""
-        from curetrack.shop.candidates import Candidates
+        """Each half-hour of a stretch judged. Raises BadInput for a stretch that is none; ProgramFault if the planner
+        fails, since without it there is no answer."""
         from curetrack.shop.stretch import check_stretch
+
+        check_stretch(start, end, need_by=outlined.need_by, people=people, now=view.now, zone=self.settings.zone)
+        try:
+            return self._judged(outlined, max(start, view.now), end, people=people, view=view, tell=tell)
+        except (CuretrackError, OSError):
+            raise
+        except Exception as error:
+            raise ProgramFault("when: no pour could be judged", error) from error
+
+    def _judged(
+        self, outlined: Outlined, start: datetime, end: datetime, *, people: int | None, view: View, tell: Tell
+    ) -> Prospects:
+        from curetrack.shop.candidates import Candidates
         from curetrack.timeline.planning.choice import best_by_day
         from curetrack.timeline.planning.when import half_hours, judge, judge_one
 
-        check_stretch(
-            start, end, need_by=outlined.need_by, people=people, now=view.now, zone=self.settings.zone
-        )  # fmt: skip
-        start = max(start, view.now)
         with self.ledger.snapshot():
             calendar, others, hold = self._left_by_others(outlined.name, people, view)
             course, missing = self._course_ahead(outlined.name, view)

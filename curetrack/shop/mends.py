@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from curetrack.instants import from_h
-from curetrack.shop.planner import shared_of
+from curetrack.shop.planner import log_fault, shared_of
 
 if TYPE_CHECKING:
     from curetrack.settings import Settings
@@ -31,10 +31,8 @@ def mended(timeline: "Timeline", plan: "Plan", prepared: "Prepared", settings: "
         return timeline
     try:
         found = _mends(steps, plan, prepared, settings, again)
-    except Exception:  # whatever it is: a warning must not hang on its remedy
-        import logging
-
-        logging.getLogger("curetrack").exception("no mend was looked for: %s", ", ".join(steps))
+    except Exception as error:  # whatever it is: a warning must not hang on its remedy
+        log_fault(f"no mend was looked for: {', '.join(steps)}", error)
         return timeline
     alerts = (
         replace(alert, mend=found.get(alert.step)) if alert.rule == "clash" else alert for alert in timeline.alerts

@@ -4,6 +4,8 @@ or what pieces share are set."""
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from curetrack.errors import fault_said
+
 if TYPE_CHECKING:
     from datetime import datetime
 
@@ -12,7 +14,7 @@ if TYPE_CHECKING:
     from curetrack.timeline.planning.plan import Plan
     from curetrack.timeline.solve import Prepared
 
-__all__ = ["is_planned", "plan_of", "plan_or_none", "shared_of"]
+__all__ = ["is_planned", "log_fault", "plan_of", "plan_or_none", "shared_of"]
 
 
 def is_planned(settings: "Settings") -> bool:
@@ -43,16 +45,28 @@ def shared_of(settings: "Settings") -> "tuple[Shared, ...]":
     return read_shared(settings.shared)[0] if settings.shared else ()
 
 
-def plan_or_none(pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime") -> "Plan | None":
+def plan_or_none(
+    pieces: "Sequence[Prepared]", settings: "Settings", now: "datetime", *, people: int | None = None
+) -> "Plan | None":
     """The same; None if the planner fails.
 
     Reminders must not hang on it: the times are then those of the rules alone, a warning on each piece says so, and the
-    fault goes to the log with where it was (to standard error where no log is open).
+    fault goes to the log with where it was.
     """
     try:
-        return plan_of(pieces, settings, now)
-    except Exception:  # whatever it is: no piece may be forgotten for it
-        import logging
-
-        logging.getLogger("curetrack").exception("the plan failed; times are those of the rules alone")
+        return plan_of(pieces, settings, now, people=people)
+    except Exception as error:  # whatever it is: no piece may be forgotten for it
+        log_fault("the plan failed; times are those of the rules alone", error)
         return None
+
+
+def log_fault(what: str, error: Exception) -> None:
+    """A fault of the program to the log, with all of its trace; where no log is open, one line on standard error, with
+    where it was."""
+    import logging
+
+    log = logging.getLogger("curetrack")
+    if log.hasHandlers():
+        log.error(what, exc_info=error)
+    else:
+        log.error("curetrack: %s (%s)", what, fault_said(error))

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta, tzinfo
 
-from curetrack.errors import BadInput, Faults
+from curetrack.errors import BadInput, raise_all
 from curetrack.settings import MOST_CREW
 
 __all__ = ["check_stretch"]
@@ -22,10 +22,7 @@ def check_stretch(
         found.append(
             BadInput("not a number of people", where="--crew", found=people, remedy=f"use 1 to {MOST_CREW}")
         )  # fmt: skip
-    if len(found) == 1:
-        raise found[0]
-    if found:
-        raise Faults("when", [str(fault) for fault in found])
+    raise_all("when", found)
 
 
 def _of_ends(start: datetime, end: datetime, now: datetime, zone: tzinfo) -> list[BadInput]:

@@ -91,3 +91,69 @@ def test_what_is_refused(cold: Maker, words: tuple[str, ...], said: str) -> None
     found = cold.says("compare", *words)
     assert (found.code, found.out) == (2, "")
     assert said in found.err
+
+
+def _kept(maker: Maker) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in maker.home.iterdir() if path.is_file()}
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--crew-hours", "Mon 9:00-10:00"), "crew_hours: the crew never comes while you work"),
+        (("--crew-hours", "anna: Sat 9:00-12:00; ben: Mon 9:00-10:00"), "crew_hours: ben never comes while you work"),
+        (("--hours", "Mon 19:00-20:00"), "hours: all of hours lie in quiet_hours"),
+        (("--crew", "2040"), "crew is not a number of people"),
+    ],
+)  # fmt: skip
+def test_what_the_settings_refuse_is_refused_in_the_same_words(cold: Maker, words: tuple[str, str], said: str) -> None:
+    cold.ok("shop", "--set", "hours=Sat-Sun 8:00-18:00, Mon 20:00-22:00", "--set", "quiet_hours=18:30-7:00")
+    before = _kept(cold)
+    found = cold.says("compare", "bench", *words)
+    assert (found.code, found.out) == (2, "")
+    assert said in found.err
+    option, value = words
+    assert cold.says("shop", "--set", f"{option[2:].replace('-', '_')}={value}").err == found.err
+    assert _kept(cold) == before
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("bench", "bench"), ("bench", " bench", "--temp", "20C"), ("bench", "--temp", "20C", "--temp", "68F"),
+        ("bench", "--crew", "3", "--crew", "3"), ("bench", *["--hours", "daily 8:00-9:00"] * 2),
+        ("bench", "--hours", "daily 08:00 - 9:00", "--hours", "daily 8:00-9:00"),
+    ],
+)  # fmt: skip
+def test_nothing_is_compared_with_itself(cold: Maker, words: tuple[str, ...]) -> None:
+    found = cold.says("compare", *words)
+    assert (found.code, found.out) == (2, "")
+    assert "compare: named twice" in found.err
+
+
+def test_all_that_is_wrong_with_the_variants_is_said_at_once(cold: Maker) -> None:
+    before = _kept(cold)
+    words = ("--temp", "400C", "--temp", "warm", "--profile", "nix", "--set", "a=b", "--crew", "99", "--hours", "Mon")
+    found = cold.says("compare", "bench", "nobody", *words)
+    assert (found.code, found.out) == (2, "")
+    for said in ("--temp: shop temp", "'warm'", "no piece is named 'nobody'", "'nix'", "a", "crew is not", "'Mon'"):
+        assert said in found.err
+    assert found.err.count("curetrack: ") == found.err.count("\n") == 8  # more than six columns, too
+    assert _kept(cold) == before
+
+
+def test_a_piece_that_is_not_there_is_said_before_that_there_is_nothing_to_compare_it_with(cold: Maker) -> None:
+    assert cold.says("compare", "nobody").err == cold.says("sheet", "nobody").err
+
+
+def test_a_planner_that_fails_leaves_the_rules_own_times_and_says_so(
+    cold: Maker, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("no hours at all")
+
+    monkeypatch.setattr("curetrack.shop.planner.plan_of", fails)
+    found = cold.ok("compare", "bench", "--hours", "daily 18:00-19:00", "--json").json["variants"]
+    assert [any(w["rule"] == "unplanned" for w in variant["warnings"]) for variant in found] == [False, True]
+    assert found[0]["steps"] == found[1]["steps"]
+    assert "ZeroDivisionError: no hours at all" in caplog.text

@@ -151,7 +151,7 @@ def test_a_planner_that_fails_forgets_no_piece_and_says_so(
     before = {s["step"]: s["plan_at"] for s in maker.ok("sheet", "bench", "--json").json["steps"]}
     maker.ok("shop", "--set", "hours=daily 18:00-19:00")
 
-    def fails(*_: object) -> None:
+    def fails(*_: object, **__: object) -> None:
         raise ZeroDivisionError("no hours at all")
 
     monkeypatch.setattr("curetrack.shop.planner.plan_of", fails)

@@ -336,3 +336,14 @@ def test_a_pour_is_at_an_hour(shop: Maker, words: tuple[str, ...]) -> None:
     assert (said.code, said.out) == (2, "")
     assert f"{words[-2]}: a time of day is missing" in said.err
     assert "Tue 18:30" in said.err
+
+
+def test_a_fault_of_the_program_is_one_line_and_no_answer(shop: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("no hours at all")
+
+    monkeypatch.setattr("curetrack.timeline.planning.when.judge", fails)
+    said = shop.says("when")
+    assert (said.code, said.out, said.err.count("\n")) == (2, "", 1)
+    assert "when: no pour could be judged: a fault of the program" in said.err
+    assert "ZeroDivisionError: no hours at all; test_when.py, line" in said.err

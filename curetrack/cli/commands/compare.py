@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from curetrack.cli.context import Context
 from curetrack.cli.parser import Command, add_view, count, name, pair, text
-from curetrack.errors import BadInput, OutOfRange
+from curetrack.errors import BadInput, OutOfRange, raise_all
 
 if TYPE_CHECKING:
     from curetrack.shop.compared import Outcome, Variant
@@ -30,15 +30,14 @@ def _configure(parser: ArgumentParser) -> None:
 
 
 def _run(args: Namespace, context: Context) -> int:
-    variants = _variants(args, context)
+    variants, faults = _variants(args, context)
+    faults += context.shop.variant_faults(args.names, variants, context.view)
     if len(args.names) * (1 + len(variants)) > MOST:
-        raise BadInput(f"more than {MOST} columns", where="compare", remedy="ask for fewer at once")
-    if len(args.names) == 1 and not variants:
-        raise BadInput(
-            "nothing to compare with",
-            where="compare",
-            remedy="name another piece, or --temp 20C, --pour-at, --profile ...",
-        )
+        faults.append(BadInput(f"more than {MOST} columns", where="compare", remedy="ask for fewer at once"))
+    if len(args.names) == 1 and not variants and not faults:
+        remedy = "name another piece, or --temp 20C, --pour-at, --profile ..."
+        faults.append(BadInput("nothing to compare with", where="compare", remedy=remedy))
+    raise_all("compare", faults)
     found = [outcome for each in args.names for outcome in context.shop.outcomes(each, variants, context.view)]
     if context.screen.as_json:
         context.screen.json(_json(found, context))
@@ -49,24 +48,40 @@ def _run(args: Namespace, context: Context) -> int:
     return 0
 
 
-def _variants(args: Namespace, context: Context) -> "tuple[Variant, ...]":
-    """One for each option, in the order of the help."""
-    from curetrack.cli.typed import temperature
+def _variants(args: Namespace, context: Context) -> "tuple[tuple[Variant, ...], list[BadInput]]":
+    """One for each option, in the order of the help; and what is wrong with them."""
     from curetrack.shop.compared import Variant
 
     found: list[Variant] = []
-    for typed in args.temp:
-        read = temperature(typed, context.settings.units, "--temp")
-        if not LOWEST_degC <= read.value <= HIGHEST_degC:
-            raise OutOfRange("shop temperature", read.value, LOWEST_degC, HIGHEST_degC, "degC", where="--temp")
-        found.append(Variant(f"at {typed}", temp_degC=read.value))
-    found += [Variant(f"poured {at}", pour_at=context.time_ahead(at, "--pour-at")) for at in args.pour_at]
+    faults: list[BadInput] = []
+    for option, read in (("temp", _at_temp), ("pour_at", _poured_at)):
+        for typed in getattr(args, option):
+            try:
+                found.append(read(typed, context))
+            except BadInput as error:
+                faults.append(error)
     found += [Variant(profile, profile=profile) for profile in args.profile]
     found += [Variant(f"{key}={value}", sets=((key, value),)) for key, value in args.set]
     found += [Variant(f"crew {people}", settings=(("crew", str(people)),)) for people in args.crew]
     found += [Variant(f"crew {hours}", settings=(("crew_hours", hours),)) for hours in args.crew_hours]
     found += [Variant(f"hours {hours}", settings=(("hours", hours),)) for hours in args.hours]
-    return tuple(found)
+    return tuple(found), faults
+
+
+def _at_temp(typed: str, context: Context) -> "Variant":
+    from curetrack.cli.typed import temperature
+    from curetrack.shop.compared import Variant
+
+    read = temperature(typed, context.settings.units, "--temp")
+    if not LOWEST_degC <= read.value <= HIGHEST_degC:
+        raise OutOfRange("shop temperature", read.value, LOWEST_degC, HIGHEST_degC, "degC", where="--temp")
+    return Variant(f"at {typed}", temp_degC=read.value)
+
+
+def _poured_at(typed: str, context: Context) -> "Variant":
+    from curetrack.shop.compared import Variant
+
+    return Variant(f"poured {typed}", pour_at=context.time_ahead(typed, "--pour-at"))
 
 
 def _json(found: "list[Outcome]", context: Context) -> dict[str, Any]:

@@ -119,8 +119,8 @@ class Foresight(Compared):
         self, outlined: Outlined, start: datetime, end: datetime, *, people: int | None, view: View, tell: Tell
     ) -> Prospects:
         from curetrack.shop.candidates import Candidates
-        from curetrack.timeline.planning.choice import best_by_day
-        from curetrack.timeline.planning.when import half_hours, judge, judge_one
+        from curetrack.timeline.planning.picking import best_of_days
+        from curetrack.timeline.planning.when import half_hours, judge_one
 
         with self.ledger.snapshot():
             calendar, others, hold = self._left_by_others(outlined.name, people, view)
@@ -130,12 +130,11 @@ class Foresight(Compared):
         if not pours_h:
             raise BadInput("no half-hour lies between them", where="--from, --to", remedy="give it a day at least")
         candidates = Candidates(outlined, course, view.now, hold)
-        choices = judge(candidates.net, calendar, pours_h, tell)
-        days = best_by_day(choices, lambda at_h: from_h(at_h).astimezone(self.settings.zone).date())[:SHOWN]
+        days, judged = best_of_days(candidates.net, calendar, pours_h, SHOWN, tell)
         days = [judge_one(candidates.net(choice.pour_h), calendar, choice.pour_h, marked=True) for choice in days]
         called = people if people is not None else self.settings.crew
         found = Prospects(
-            outlined, tuple(days), (), (*outlined.assumed, *missing), start, end, called, others, len(choices),
+            outlined, tuple(days), (), (*outlined.assumed, *missing), start, end, called, others, judged,
             people is not None or called > 1, None if "temperature" in missing else held,
         )  # fmt: skip
         shown = {choice.pour_h for choice in found.best}

@@ -342,7 +342,7 @@ def test_a_fault_of_the_program_is_one_line_and_no_answer(shop: Maker, monkeypat
     def fails(*_: object, **__: object) -> None:
         raise ZeroDivisionError("no hours at all")
 
-    monkeypatch.setattr("curetrack.timeline.planning.when.judge", fails)
+    monkeypatch.setattr("curetrack.timeline.planning.picking.best_of_days", fails)
     said = shop.says("when")
     assert (said.code, said.out, said.err.count("\n")) == (2, "", 1)
     assert "when: no pour could be judged: a fault of the program" in said.err

@@ -1,7 +1,7 @@
 """What the calendar has against a pour: who mixes, who helps, steps that fit badly, moments known as bands only."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.calendar import Calendar, Need, SLACK_h
@@ -12,8 +12,18 @@ from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.rules import set_of
 
-__all__ = ["crew_at_pour", "hands_at_pour", "mixes_in_hours", "of_spot", "too_few", "watched"]
+__all__ = [
+    "alone_h",
+    "crew_at_pour",
+    "hands_at_pour",
+    "mixed_in_hours_h",
+    "mixes_in_hours",
+    "of_spot",
+    "too_few",
+    "watched",
+]
 
+MINUTE_h = 1.0 / 60.0
 LOOKED_FOR_h = 14 * 24.0  # for longer nobody looks for a set: in the cold its band may have no end
 
 
@@ -21,6 +31,11 @@ def mixes_in_hours(net: Net, calendar: Calendar, pour_h: float) -> bool:
     """Whether the maker is there at the pour, and for the mixing right before it."""
     window = calendar.window_of(pour_h)
     return window is not None and window[0] <= pour_h - _mixing_h(net) + SLACK_h
+
+
+def mixed_in_hours_h(net: Net, calendar: Calendar, pour_h: float) -> float:
+    """Hours of that mixing for which the maker is there; where nothing is mixed, a minute of the pour counts."""
+    return calendar.in_hours_h(pour_h - max(_mixing_h(net), MINUTE_h), pour_h)
 
 
 def _mixing_h(net: Net) -> float:
@@ -65,6 +80,22 @@ def too_few(net: Net, calendar: Calendar) -> list[Fault]:
     if most is None or most.need.people <= calendar.rota.people:
         return []
     return [Fault("few", most.id, float(most.need.people))]
+
+
+def alone_h(net: Net, placed: Iterable[tuple[Job, Spot]], faults: Sequence[Fault], calendar: Calendar) -> float:
+    """Hours of work for which fewer people can come than it wants: at the pour, at steps that the crew misses, and all
+    that wants more than can be called."""
+    most = calendar.rota.people if counts_people(calendar.rota) else math.inf
+    at_pour = {lead for lead, lead_h in _pour_leads(net) if lead_h <= 0.0} | {net.number.get(POUR)}
+    missed = any(fault.rule == "crew" for fault in faults)
+    found_h = 0.0
+    for job, spot in placed:
+        people = job.need.people
+        if not job.through and people > 1 and (
+            people > most or spot.how == "alone" or (missed and job.index in at_pour)
+        ):  # fmt: skip
+            found_h += job.need.hands_h
+    return found_h
 
 
 def _people(job: Job) -> tuple[int, bool]:

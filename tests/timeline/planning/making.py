@@ -1,7 +1,7 @@
 """Small shops for the planner's tests. Local time is Berlin's; the pour of tests/timeline/making.py is a Saturday in
 January, 11:00 there, and hours count from it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -15,9 +15,12 @@ from curetrack.hours.shared import read_shared
 from curetrack.instants import from_h, to_h
 from curetrack.profile.types import Profile
 from curetrack.settings import Settings
+from curetrack.timeline.planning.calendar import Calendar
+from curetrack.timeline.planning.choice import Choice
 from curetrack.timeline.planning.net import Net
 from curetrack.timeline.planning.plan import Plan, plan_nets
 from curetrack.timeline.planning.serial import Spot
+from curetrack.timeline.planning.when import judge_one, worth
 from curetrack.timeline.solve import Prepared, prepare, solve_prepared
 from curetrack.timeline.types import Timeline
 from tests.timeline.making import POUR, TOP, at, numbered, poured, profile
@@ -92,3 +95,8 @@ def planned(pieces: Sequence[Prepared], of: Rota, now: float, shared: str = "") 
 
 
 assert POUR.astimezone(BERLIN).strftime("%a %H:%M") == "Sat 11:00"
+
+
+def judge(net_at: Callable[[float], Net], calendar: Calendar, pours_h: Sequence[float]) -> list[Choice]:
+    """Each pour that is worth it, judged by its whole timeline."""
+    return [judge_one(net_at(pour_h), calendar, pour_h) for pour_h in worth(net_at, calendar, pours_h)]

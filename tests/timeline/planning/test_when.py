@@ -11,9 +11,8 @@ from curetrack.instants import to_h
 from curetrack.timeline.planning.calendar import Calendar
 from curetrack.timeline.planning.choice import Choice
 from curetrack.timeline.planning.net import Net
-from curetrack.timeline.planning.when import judge
 from tests.timeline.making import POUR_H, at, line, steady, step
-from tests.timeline.planning.making import local, planned, prepared, rota
+from tests.timeline.planning.making import judge, local, planned, prepared, rota
 
 MIX = '[[step]]\nid = "mix"\ntitle = "Mix"\nkind = "place"\nbefore = "pour"\nhands_on = "1 h"\n'
 LOUD_MIX = f"{MIX}loud = true\n"

@@ -17,11 +17,11 @@ from curetrack.instants import to_h
 from curetrack.timeline.planning.calendar import Calendar
 from curetrack.timeline.planning.choice import Choice
 from curetrack.timeline.planning.net import Net
-from curetrack.timeline.planning.when import half_hours, judge
+from curetrack.timeline.planning.when import half_hours
 from curetrack.timeline.solve import Prepared
 from tests.timeline.making import POUR_H, at, step
 from tests.timeline.planning.lives import Life, life, some_steps
-from tests.timeline.planning.making import Made, check_nobody_twice, planned, prepared
+from tests.timeline.planning.making import Made, check_nobody_twice, judge, planned, prepared
 
 SEEDS, AT_ONCE = 300, 30
 AHEAD_h, DAYS = 7 * 24.0, 220

@@ -1,0 +1,51 @@
+"""The best pours are those that judging every pour would give, on 120 invented shops (test_when_properties.py).
+
+The oracle is the sentence itself: all pours by their keys, the best of each day that is not within six hours of a
+better one.
+"""
+
+from collections.abc import Sequence
+from datetime import tzinfo
+
+from curetrack.instants import from_h
+from curetrack.timeline.planning.calendar import Calendar
+from curetrack.timeline.planning.choice import Choice
+from curetrack.timeline.planning.net import Net
+from curetrack.timeline.planning.picking import best_of_days
+from curetrack.timeline.planning.when import half_hours
+from tests.timeline.planning.making import judge, planned
+from tests.timeline.planning.test_when_properties import AHEAD_h, Asked
+
+SEEDS, BEST = 120, 3
+
+
+def plainly(choices: Sequence[Choice], zone: tzinfo, most: int) -> list[float]:
+    taken: list[Choice] = []
+    for choice in sorted(choices, key=lambda choice: choice.key):
+        day = from_h(choice.pour_h).astimezone(zone).date()
+        if all(from_h(o.pour_h).astimezone(zone).date() != day and abs(o.pour_h - choice.pour_h) >= 6.0 for o in taken):
+            taken.append(choice)
+    return [choice.pour_h for choice in taken[:most]]
+
+
+def both(seed: int) -> tuple[list[float], list[float], int, int]:
+    asked = Asked(seed, alone=seed % 2 == 0)
+    piece = asked.poured(asked.shop.now + 1.0)
+    net = Net("new", piece.basis, piece.graph, untouched=True)
+    calendar = Calendar(asked.shop.rota, asked.now_h)
+    if asked.others:
+        for start_h, end_h in planned(asked.others, asked.shop.rota, asked.shop.now).plan.taken_beside("new"):
+            calendar.book(start_h, end_h - start_h)
+    pours_h = half_hours(asked.now_h, asked.now_h + AHEAD_h)
+    told: list[tuple[int, int]] = []
+    found, judged = best_of_days(lambda _h: net, calendar, pours_h, BEST, lambda *done: told.append(done))
+    assert told == sorted(told)
+    assert told[-1] == (judged, judged)
+    choices = judge(lambda _h: net, calendar, pours_h)
+    assert len(choices) == judged
+    return [choice.pour_h for choice in found], plainly(choices, asked.shop.rota.zone, BEST), judged, seed
+
+
+def test_they_are_the_ones_that_judging_all_would_give() -> None:
+    other = [(seed, found, plain) for found, plain, _, seed in map(both, range(SEEDS)) if found != plain]
+    assert other == []

@@ -16,6 +16,8 @@ _UNITS = frozenset({
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 })  # fmt: skip
 
+GAP = 2  # between columns
+
 
 class Span(Struct, frozen=True):
     """A stretch of text of one style."""
@@ -56,7 +58,7 @@ def cells(text: str) -> int:
     return sum(0 if combining(ch) else 2 if east_asian_width(ch) in ("W", "F") else 1 for ch in text)
 
 
-def laid_out(rows: Iterable[Row], width: int, gap: int = 2) -> list[list[Span]]:
+def laid_out(rows: Iterable[Row], width: int, gap: int = GAP) -> list[list[Span]]:
     """Rows as lines of spans, none wider than `width` unless one word alone is."""
     rows = list(rows)
     gutter = max((cells(r.gutter.text) for r in rows if not r.flat), default=0)
@@ -72,7 +74,7 @@ def plain_text(lines: Iterable[Sequence[Span]]) -> str:
     return "".join("".join(span.text for span in line).rstrip() + "\n" for line in lines)
 
 
-def table(header: Sequence[str], rows: Sequence[Sequence[str]], width: int, gap: int = 2) -> list[Row]:
+def table(header: Sequence[str], rows: Sequence[Sequence[str]], width: int, gap: int = GAP) -> list[Row]:
     """Columns side by side, the last one wrapping in what is left; a column of numbers goes right."""
     if not rows:
         return []
@@ -83,6 +85,23 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]], width: int, gap:
     hang = fixed if fixed + 16 <= width else 4
     found = [row(Span(_cells_of(header, widths, right, gap), "dim"), hang=hang)] if any(header) else []
     return [*found, *(row(_cells_of(cell_row, widths, right, gap), hang=hang) for cell_row in rows)]
+
+
+def stacked(header: Sequence[str], rows: Sequence[Sequence[str]], width: int, kept: Sequence[int] = (0,)) -> list[Row]:
+    """Columns that fit side by side, the others in further tables below, an empty line between; the `kept` ones (what
+    is what) stand in each."""
+    widths = [max(cells(cell_row[number]) for cell_row in (header, *rows)) for number in range(len(header))]
+    blocks = [list(kept)]
+    for number in [number for number in range(len(header)) if number not in kept]:
+        room = sum(widths[other] + GAP for other in blocks[-1]) + widths[number]
+        if room > width and len(blocks[-1]) > len(kept):
+            blocks.append(list(kept))
+        blocks[-1].append(number)
+    found: list[Row] = []
+    for block in blocks:
+        picked = [tuple(cell_row[number] for number in block) for cell_row in rows]
+        found += [*([row()] if found else []), *table([header[number] for number in block], picked, width)]
+    return found
 
 
 def _cells_of(cell_row: Sequence[str], widths: Sequence[int], right: Sequence[bool], gap: int) -> str:

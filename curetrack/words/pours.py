@@ -4,18 +4,28 @@ from collections.abc import Collection, Sequence
 
 from curetrack.instants import from_h
 from curetrack.timeline.alerts import PLACING_degC
+from curetrack.timeline.graph import POUR
 from curetrack.timeline.planning.choice import Choice, Fault
 from curetrack.words.amounts import amount, temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, duration, moment
 from curetrack.words.voice import Voice
 
-__all__ = ["RISKS", "fault_text", "few_text", "helps_text", "why_pour"]
+__all__ = ["RISKS", "ask_text", "fault_text", "few_text", "helps_text", "why_pour"]
 
 RISKS = ("frost", "frost_maybe", "mix_hot", "form_cold", "placing", "cold_cure", "evaporation")
 HELPS = "Slides, a tilting frame or wheels take weight off the hands."
 SAME_h = 0.25
 MOST = 2  # of what speaks against a pour, so much is said
+PEOPLE = ("crew", "alone")
+LATER = "a later stretch (--from, --to)"
+SOONER = "a faster mix, a warmer shop, more hours, another sealer. curetrack compare shows what each brings."
+OTHERWISE = f"{SOONER[:1].upper()}{SOONER[1:]}"
+CREW_HELPS = "And ask the crew: some of its work wants more people than can come then."
+WAYS = {
+    "cold": "the forecast stays too cold for it", "hot": "the forecast stays too hot for it",
+    "damp": "the forecast stays too damp for it",
+}  # fmt: skip
 DATES = ("past_need", "past_need_maybe")
 
 
@@ -49,7 +59,7 @@ def _told(faults: Sequence[Fault]) -> list[Fault]:
 
 
 def _good(choice: Choice, *, hours: bool) -> str:
-    nothing = "nothing else" if any(fault.rule == "few" for fault in choice.faults) else "nothing"
+    nothing = "nothing else" if any(fault.rule == "few" and not fault.way for fault in choice.faults) else "nothing"
     if hours:
         return f"{nothing} speaks against it: every step falls into your hours and its window"
     return f"{nothing} speaks against it: no window is missed; your hours are not set, so that steps may fall at night"
@@ -79,27 +89,54 @@ def _beside(choice: Choice, best: Choice) -> list[str]:
 
 
 def few_text(choice: Choice, people: int, lifts: Collection[str] = ()) -> str:
-    """That a step wants more people than can be called; "" where it does not. Of one of the `lifts`: what helps."""
+    """That a step wants more people than can be called, or than were counted; "" where it does not. Of one of the
+    `lifts`: what helps besides."""
     fault = next((fault for fault in choice.faults if fault.rule == "few"), None)
     if fault is None:
         return ""
+    step, wanted = clean(fault.step), f"{fault.value or 0.0:.0f}"
+    if fault.way == "uncounted":
+        return _sentence(f"{step} wants {wanted} people, and it is not said how many can be called (--crew {wanted})")
     have = "you are alone" if people == 1 else f"{people} can be called, you included"
-    said = _sentence(f"{clean(fault.step)} wants {fault.value or 0.0:.0f} people, and {have}")
+    ask = f"Ask somebody: --crew {wanted} shows what it changes."
+    said = f"{_sentence(f'{step} wants {wanted} people, and {have}')} {ask}"
     return f"{said} {HELPS}" if fault.step in lifts else said
+
+
+def ask_text(choice: Choice) -> str:
+    """Whom to ask, where a pour that holds has work for more people than can come then; "" where it has none."""
+    if not any(fault.rule in PEOPLE for fault in choice.faults):
+        return ""
+    return "Ask the crew; if they can, say when: curetrack shop --set crew_hours=..."
 
 
 def helps_text(choice: Choice) -> str:
     """What would help where even this pour, the least bad one, cannot be recommended: by what stands in its way."""
-    gravest = choice.faults[0].rule if choice.faults else ""
-    match gravest:
-        case "frost" | "form_cold" | "unseen":
-            return "A warmer shop, or a later stretch (--from, --to), would help."
-        case "mix_hot":
-            return "A cooler hour would help, so more hours early in the day, or a later stretch (--from, --to)."
-        case "busy" | "absent" | "loud" | "never" | "short" | "late":
-            return "Other hours or a later stretch would help (curetrack shop --set hours=..., --from, --to)."
+    helps = _helps(choice.faults[0]) if choice.faults else OTHERWISE
+    crew = any(fault.rule in PEOPLE for fault in choice.faults)
+    return f"{helps} {CREW_HELPS}" if crew else helps
+
+
+def _helps(gravest: Fault) -> str:
+    match gravest.rule, gravest.way:
+        case ("frost" | "form_cold", _) | ("unseen", "cold"):
+            return f"A warmer shop, or {LATER}, would help."
+        case "mix_hot", _:
+            return f"A cooler shop or a cooler hour (so hours early in the day), or {LATER}, would help."
+        case "unseen", "hot":
+            return f"A cooler shop, or {LATER}, would help."
+        case "unseen", "damp":
+            return f"Drier air, or {LATER}, would help."
+        case "unseen", _:
+            return f"Other weather would help, so {LATER}."
+        case "taken", _:
+            return f"A second {clean(gravest.step)}, or {LATER}, would help."
+        case (("busy" | "absent" | "loud" | "never" | "short" | "late"), _):
+            return f"Other hours (curetrack shop --set hours=...) or {LATER} would help."
+        case "past_need", _:
+            return f"A later date would help, or what makes it sooner: {SOONER}"
         case _:
-            return "A faster mix, a warmer shop, more hours, another sealer: curetrack compare shows what each brings."
+            return OTHERWISE
 
 
 def fault_text(fault: Fault, voice: Voice) -> str:
@@ -107,6 +144,7 @@ def fault_text(fault: Fault, voice: Voice) -> str:
     step, value = clean(fault.step), fault.value or 0.0
     at = f" {moment(about(from_h(fault.at_h)), voice)}" if fault.at_h is not None else ""
     hours = duration(value)
+    work = f"{step}{at}" if step != POUR else "filling the form"  # which begins before the moment that is its pour's
     match fault.rule:
         case "frost":
             return f"frost ahead: {temperature(value, voice.system)}{at}, before the piece bears one freeze"
@@ -125,9 +163,9 @@ def fault_text(fault: Fault, voice: Voice) -> str:
             until = f"taken until{at}" if at else "taken, with no end in sight"
             return f"{step}: {until}"
         case "busy":
-            return f"{step}{at} would fall on other work, and there is one pair of hands"
+            return f"{work} would fall on other work that takes your hands"
         case "loud":
-            return f"{step}{at} is loud, and falls into your quiet hours"
+            return f"{work} is loud, and falls into your quiet hours"
         case "absent":
             return f"{step} wants {hours} right before it, and your hours do not hold them"
         case "unmet":
@@ -139,9 +177,9 @@ def fault_text(fault: Fault, voice: Voice) -> str:
         case "never":
             return f"no hours are in sight for {step}"
         case "unseen":
-            return f"{step} is not in sight: the forecast never meets its rules (too cold, too damp)"
+            return f"{step} is not in sight: {WAYS.get(fault.way, 'the forecast never meets its rules')}"
         case "crew":
-            return f"{value:.0f} people are wanted at the pour, and the crew cannot come then"
+            return f"mixing and filling want {value:.0f} people, and the crew cannot come then"
         case "alone":
             return f"{step}{at} without the crew it wants"
         case "night":

@@ -49,7 +49,9 @@ def _assumed(found: Prospects, voice: Voice, settings: Settings) -> dict[str, An
 
 def _crew_short(found: Prospects) -> dict[str, Any] | None:
     """The step that wants most, if it wants more people than can be called."""
-    few = next((fault for choice in found.days[:1] for fault in choice.faults if fault.rule == "few"), None)
+    few = next(
+        (fault for choice in found.days[:1] for fault in choice.faults if fault.rule == "few" and not fault.way), None
+    )
     return None if few is None or few.value is None else {"step": few.step, "people": round(few.value)}
 
 
@@ -67,6 +69,7 @@ def _option(choice: Choice, best: Choice | None, voice: Voice, settings: Setting
             "outside_h": rounded(cost.outside_h),
             "past_need_h": rounded(cost.past_need_h),
             "watch_h": rounded(choice.watch_h),
+            "alone_h": rounded(choice.alone_h),
             "visits": cost.visits,
             "risks": [fault.rule for fault in choice.faults if fault.rule in RISKS],
         },

@@ -278,7 +278,7 @@ def test_the_others_are_told_by_what_the_best_has_not(maker: Maker) -> None:
     ).out.replace("\n", " ")
 
 
-@pytest.mark.parametrize("width", ["80", "100", "120"])
+@pytest.mark.parametrize("width", ["60", "80", "100", "120"])
 def test_no_line_is_wider_than_the_screen(shop: Maker, monkeypatch: pytest.MonkeyPatch, width: str) -> None:
     monkeypatch.setenv("COLUMNS", width)
     for words in ((), ("--crew", "1"), ("--need-by", "in 12 d"), ("--size", "2400x900x50mm")):
@@ -347,3 +347,49 @@ def test_a_fault_of_the_program_is_one_line_and_no_answer(shop: Maker, monkeypat
     assert (said.code, said.out, said.err.count("\n")) == (2, "", 1)
     assert "when: no pour could be judged: a fault of the program" in said.err
     assert "ZeroDivisionError: no hours at all; test_when.py, line" in said.err
+
+
+# --- people ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_pour_without_the_people_it_wants_has_a_row_a_cost_and_a_sentence(maker: Maker) -> None:
+    """The crew comes on Saturdays, and the stretch ends on Thursday: mixing 140 kg wants two (common practice)."""
+    maker.at(0).ok("temp", "18C", "--humidity", "55")
+    maker.ok("shop", "--set", "hours=daily 8:00-20:00", "--set", "crew=4", "--set", "crew_hours=Sat 9:00-12:00")
+    words = ("when", "--size", "1800x800x40mm", "--profile", "bagged-tabletop", "--from", "Mon", "--to", "Thu")
+    best = maker.ok(*words, "--json").json["options"][0]
+    assert best["costs"]["alone_h"] > 0.5
+    assert "Mixing and filling want 2 people, and the crew cannot come then" in best["why"]
+    out = maker.ok(*words).out
+    assert "short of people" in out
+    assert "Ask the crew" in out
+    saturday = maker.ok(*words[:-4], "--json").json["options"][0]
+    assert datetime.fromisoformat(saturday["pour_at"]).weekday() == 5  # two weeks: theirs is worth waiting for
+    assert saturday["costs"]["alone_h"] == 0.0
+
+
+def test_people_that_were_never_counted_are_asked_after(maker: Maker) -> None:
+    maker.at(0).ok("temp", "18C", "--humidity", "55")
+    out = " ".join(maker.ok("when").out.split())
+    assert "Flip wants 2 people, and it is not said how many can be called (--crew 2)." in out
+    assert maker.ok("when", "--json").json["assumed"]["crew_short"] is None
+
+
+def test_three_columns_that_do_not_fit_stand_below_each_other(shop: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    """At 60: each row stays one line, and what it is stands before each."""
+    monkeypatch.setenv("COLUMNS", "60")
+    shop.at(24 * 325).ok("temp", "16C", "--humidity", "55")  # in December: dates are long
+    out = shop.says("when", "--size", "1800x600x40mm").out
+    blocks = [block.splitlines() for block in out.split("\n\n") if "\npour " in block]
+    assert [word for block in blocks for word in block[0].split()] == ["best", "second", "third"]
+    assert len(blocks) > 1
+    assert len({tuple(line[:18].strip() for line in block[1:]) for block in blocks}) == 1
+
+
+def test_heat_is_never_called_cold_or_damp(maker: Maker) -> None:
+    maker.at(0).ok("temp", "36C", "--humidity", "30")
+    maker.ok("shop", "--set", "units=metric")
+    out = " ".join(maker.says("when").out.split())
+    assert "stays too hot for it" in out
+    assert "A cooler shop" in out
+    assert [word for word in ("damp", "too cold", "armer") if word in out] == []

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from curetrack.cli.layout import Row, Span, cells, row, table
+from curetrack.cli.layout import Row, Span, row, stacked
 from curetrack.shop.compared import Outcome
 from curetrack.words.alerts import alert_said
 from curetrack.words.clean import clean
@@ -11,8 +11,6 @@ from curetrack.words.outcomes import milestones, shift_text
 from curetrack.words.voice import Voice
 
 __all__ = ["compare_rows"]
-
-GAP = 2
 
 
 def compare_rows(found: Sequence[Outcome], voice: Voice, width: int) -> list[Row]:
@@ -32,26 +30,11 @@ def compare_rows(found: Sequence[Outcome], voice: Voice, width: int) -> list[Row
     told.append(("warnings", *(str(sum(a.grade != "hint" for a in each.timeline.alerts)) for each in found)))
     title = "Side by side" if several else f"What if: {clean(found[0].timeline.piece)}"
     rows = [row(Span(title, "title"), flat=True)]
-    for numbers in _blocks([("", *heads), *told], width, [0] if several else [0, 1]):
-        picked = [tuple(cells_row[number] for number in numbers) for cells_row in told]
-        rows += [row(), *table(tuple(("", *heads)[number] for number in numbers), picked, width)]
+    rows += [row(), *stacked(("", *heads), told, width, (0,) if several else (0, 1))]
     for number, each in enumerate(found):
         if base[number] != number:
             rows += _new_warnings(found[base[number]], each, heads[number], voice)
     return rows
-
-
-def _blocks(told: Sequence[Sequence[str]], width: int, kept: Sequence[int]) -> list[list[int]]:
-    """Columns that fit side by side, in blocks below each other; the `kept` ones (what is what, as it is) stand in
-    each."""
-    widths = [max(cells(cell_row[number]) for cell_row in told) for number in range(len(told[0]))]
-    blocks: list[list[int]] = [[*kept]]
-    for number in range(len(kept), len(widths)):
-        room = sum(widths[other] + GAP for other in blocks[-1]) + widths[number]
-        if room > width and len(blocks[-1]) > len(kept):
-            blocks.append([*kept])
-        blocks[-1].append(number)
-    return blocks
 
 
 def _head(each: Outcome, *, several: bool) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from curetrack.cli.layout import Row, Span, row, table
+from curetrack.cli.layout import Row, Span, row, stacked
 from curetrack.instants import from_h
 from curetrack.settings import Settings
 from curetrack.shop.foresight import BEST, ASSUMED_degC, ASSUMED_pct, Prospects
@@ -10,7 +10,7 @@ from curetrack.timeline.planning.choice import Choice
 from curetrack.words.amounts import size, temperature
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, brief, duration, moment
-from curetrack.words.pours import few_text, helps_text, why_pour
+from curetrack.words.pours import ask_text, few_text, helps_text, why_pour
 from curetrack.words.voice import Voice
 
 __all__ = ["when_rows"]
@@ -28,9 +28,11 @@ def when_rows(found: Prospects, voice: Voice, settings: Settings, width: int) ->
     rows += _few(found)
     rows += _barred(found)
     rows.append(row())
-    rows += table(("", *heads), _side_by_side(found, best, voice), width)
+    rows += stacked(("", *heads), _side_by_side(found, best, voice), width)
     for head, choice in zip(heads, best, strict=True):
         rows += [row(), _why(f"{head}: {_at(choice.pour_h, voice)}. ", choice, best[0], voice, settings)]
+        if found.holds and choice is best[0] and (ask := ask_text(choice)):
+            rows.append(row(Span(ask, "alarm"), flat=True, indent=2))
     if found.holds and len(best) < min(BEST, len(found.days)):
         rows += [row(), row("No other day of that stretch holds.", flat=True)]
     for label, choice in found.obvious:
@@ -48,7 +50,7 @@ def _title(found: Prospects, voice: Voice) -> list[Row]:
 def _few(found: Prospects) -> list[Row]:
     lifts = {step.id for step in found.outlined.profile.steps if step.kind == "lift"}
     said = few_text(found.best[0], found.people, lifts)
-    return [row(Span(said, "alarm"), flat=True)] if said else []
+    return [row(Span(said, "alarm" if found.counted else "dim"), flat=True)] if said else []
 
 
 def _barred(found: Prospects) -> list[Row]:
@@ -90,9 +92,12 @@ def _side_by_side(found: Prospects, best: "tuple[Choice, ...]", voice: Voice) ->
         rows.append(("to spare", *(_spare(choice, found) for choice in best)))
     rows.append(("visits", *(str(choice.cost.visits) for choice in best)))
     for label, hours in (
-        ("windows missed", [c.cost.late_h for c in best]), ("at night", [c.cost.night_h for c in best]),
-        ("outside hours", [c.cost.outside_h for c in best]), ("band outside hours", [c.watch_h for c in best]),
-    ):  # fmt: skip
+        ("windows missed", [c.cost.late_h for c in best]),
+        ("short of people", [c.alone_h for c in best]),
+        ("at night", [c.cost.night_h for c in best]),
+        ("outside hours", [c.cost.outside_h for c in best]),
+        ("band outside hours", [c.watch_h for c in best]),
+    ):
         if any(hour >= 1.0 / 60.0 for hour in hours):
             rows.append((label, *(duration(hour) if hour >= 1.0 / 60.0 else "-" for hour in hours)))
     return rows

@@ -73,13 +73,13 @@ def crew_at_pour(net: Net, calendar: Calendar, pour_h: float) -> list[Fault]:
 
 
 def too_few(net: Net, calendar: Calendar) -> list[Fault]:
-    """The step that wants most, if it wants more people than can be called. It is the same for each pour."""
-    if not counts_people(calendar.rota):
-        return []
+    """The step that wants most, if it wants more people than can be called; where that is not known ("uncounted"), if
+    it wants anybody besides the maker. It is the same for each pour."""
     most = max((job for job in net.jobs if not job.through), key=_people, default=None)
-    if most is None or most.need.people <= calendar.rota.people:
+    counted = counts_people(calendar.rota)
+    if most is None or most.need.people <= (calendar.rota.people if counted else 1):
         return []
-    return [Fault("few", most.id, float(most.need.people))]
+    return [Fault("few", most.id, float(most.need.people), way="" if counted else "uncounted")]
 
 
 def alone_h(net: Net, placed: Iterable[tuple[Job, Spot]], faults: Sequence[Fault], calendar: Calendar) -> float:

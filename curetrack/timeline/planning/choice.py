@@ -35,7 +35,8 @@ class Fault(Struct, frozen=True):
     (a step is never due), unmet (a rule before the pour), past_need, past_need_maybe, watch; taken
     (`step` is what is shared, free from `at_h` on).
 
-    way   of what is unseen, what it waits for: cold (it is too cold), hot, damp; "": not one of these
+    way   of what is unseen, what it waits for: cold (it is too cold), hot, damp; "": not one of these. Of few:
+          uncounted, where it is not known how many can be called
     """
 
     rule: str

@@ -1,7 +1,7 @@
 """The order of pours: what a maker would rather have (judgement; common practice, no source).
 
-In hours before outside of them before nights, rules before the pour first of all; but nothing small is worth a week, and
-of what is alike the sooner one is better.
+In hours before outside of them before nights, rules before the pour first of all; nothing small is worth a week, and of
+what is alike the sooner one is better.
 """
 
 import pytest

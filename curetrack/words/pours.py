@@ -1,6 +1,6 @@
 """What speaks for a pour and against it, in words."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from curetrack.instants import from_h
 from curetrack.timeline.alerts import PLACING_degC
@@ -11,17 +11,11 @@ from curetrack.words.clean import clean
 from curetrack.words.moments import about, duration, moment
 from curetrack.words.voice import Voice
 
-__all__ = ["RISKS", "ask_text", "fault_text", "few_text", "helps_text", "why_pour"]
+__all__ = ["RISKS", "fault_text", "sentence", "why_pour"]
 
 RISKS = ("frost", "frost_maybe", "mix_hot", "form_cold", "placing", "cold_cure", "evaporation")
-HELPS = "Slides, a tilting frame or wheels take weight off the hands."
 SAME_h = 0.25
 MOST = 2  # of what speaks against a pour, so much is said
-PEOPLE = ("crew", "alone")
-LATER = "a later stretch (--from, --to)"
-SOONER = "a faster mix, a warmer shop, more hours, another sealer. curetrack compare shows what each brings."
-OTHERWISE = f"{SOONER[:1].upper()}{SOONER[1:]}"
-CREW_HELPS = "And ask the crew: some of its work wants more people than can come then."
 WAYS = {
     "cold": "the forecast stays too cold for it", "hot": "the forecast stays too hot for it",
     "damp": "the forecast stays too damp for it",
@@ -34,14 +28,14 @@ def why_pour(choice: Choice, best: Choice, voice: Voice, *, hours: bool = True) 
     best: what the best does not have against it, and by how much it is done later. `hours`: whether the maker's are
     known."""
     if choice.pour_h == best.pour_h:
-        return _sentence("; ".join(_against(choice.faults, voice)) or _good(choice, hours=hours))
+        return sentence("; ".join(_against(choice.faults, voice)) or _good(choice, hours=hours))
     if not choice.holds:
-        return _sentence("; ".join(_against(choice.faults, voice)))
+        return sentence("; ".join(_against(choice.faults, voice)))
     said = _against([fault for fault in choice.faults if not _is_shared(fault, best)], voice)
     if not said:
         more = bool(_against(best.faults, voice))
         said = ["nothing more speaks against it than against the best" if more else "nothing speaks against it either"]
-    return _sentence("; ".join([*said, *_beside(choice, best)]))
+    return sentence("; ".join([*said, *_beside(choice, best)]))
 
 
 def _against(faults: Sequence[Fault], voice: Voice) -> list[str]:
@@ -86,57 +80,6 @@ def _beside(choice: Choice, best: Choice) -> list[str]:
     if more > 0:
         said.append(f"{more} more visit{'s' if more > 1 else ''}")
     return said
-
-
-def few_text(choice: Choice, people: int, lifts: Collection[str] = ()) -> str:
-    """That a step wants more people than can be called, or than were counted; "" where it does not. Of one of the
-    `lifts`: what helps besides."""
-    fault = next((fault for fault in choice.faults if fault.rule == "few"), None)
-    if fault is None:
-        return ""
-    step, wanted = clean(fault.step), f"{fault.value or 0.0:.0f}"
-    if fault.way == "uncounted":
-        return _sentence(f"{step} wants {wanted} people, and it is not said how many can be called (--crew {wanted})")
-    have = "you are alone" if people == 1 else f"{people} can be called, you included"
-    ask = f"Ask somebody: --crew {wanted} shows what it changes."
-    said = f"{_sentence(f'{step} wants {wanted} people, and {have}')} {ask}"
-    return f"{said} {HELPS}" if fault.step in lifts else said
-
-
-def ask_text(choice: Choice) -> str:
-    """Whom to ask, where a pour that holds has work for more people than can come then; "" where it has none."""
-    if not any(fault.rule in PEOPLE for fault in choice.faults):
-        return ""
-    return "Ask the crew; if they can, say when: curetrack shop --set crew_hours=..."
-
-
-def helps_text(choice: Choice) -> str:
-    """What would help where even this pour, the least bad one, cannot be recommended: by what stands in its way."""
-    helps = _helps(choice.faults[0]) if choice.faults else OTHERWISE
-    crew = any(fault.rule in PEOPLE for fault in choice.faults)
-    return f"{helps} {CREW_HELPS}" if crew else helps
-
-
-def _helps(gravest: Fault) -> str:
-    match gravest.rule, gravest.way:
-        case ("frost" | "form_cold", _) | ("unseen", "cold"):
-            return f"A warmer shop, or {LATER}, would help."
-        case "mix_hot", _:
-            return f"A cooler shop or a cooler hour (so hours early in the day), or {LATER}, would help."
-        case "unseen", "hot":
-            return f"A cooler shop, or {LATER}, would help."
-        case "unseen", "damp":
-            return f"Drier air, or {LATER}, would help."
-        case "unseen", _:
-            return f"Other weather would help, so {LATER}."
-        case "taken", _:
-            return f"A second {clean(gravest.step)}, or {LATER}, would help."
-        case (("busy" | "absent" | "loud" | "never" | "short" | "late"), _):
-            return f"Other hours (curetrack shop --set hours=...) or {LATER} would help."
-        case "past_need", _:
-            return f"A later date would help, or what makes it sooner: {SOONER}"
-        case _:
-            return OTHERWISE
 
 
 def fault_text(fault: Fault, voice: Voice) -> str:
@@ -198,5 +141,6 @@ def fault_text(fault: Fault, voice: Voice) -> str:
             return fault.rule.replace("_", " ")
 
 
-def _sentence(text: str) -> str:
+def sentence(text: str) -> str:
+    """The same with a capital and a full stop."""
     return text[:1].upper() + text[1:] + "."

@@ -6,7 +6,8 @@ import pytest
 
 from curetrack.timeline.planning.choice import Choice, Fault
 from curetrack.timeline.planning.cost import Cost
-from curetrack.words.pours import ask_text, fault_text, few_text, helps_text, why_pour
+from curetrack.words.helps import ask_text, few_text, helps_text
+from curetrack.words.pours import fault_text, why_pour
 from curetrack.words.voice import Voice
 
 VOICE = Voice(datetime(2026, 11, 28, 12, tzinfo=UTC), UTC)

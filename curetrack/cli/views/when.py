@@ -9,8 +9,9 @@ from curetrack.shop.foresight import BEST, ASSUMED_degC, ASSUMED_pct, Prospects
 from curetrack.timeline.planning.choice import Choice
 from curetrack.words.amounts import size, temperature
 from curetrack.words.clean import clean
+from curetrack.words.helps import ask_text, few_text, helps_text
 from curetrack.words.moments import about, brief, duration, moment
-from curetrack.words.pours import ask_text, few_text, helps_text, why_pour
+from curetrack.words.pours import why_pour
 from curetrack.words.voice import Voice
 
 __all__ = ["when_rows"]

@@ -18,7 +18,7 @@ WAITS_h = {
     "crew": 14 * DAY_h, "alone": 7 * DAY_h, "frost_maybe": 7 * DAY_h, "evaporation": 2 * DAY_h, "placing": DAY_h,
     "cold_cure": 12.0,
 }  # fmt: skip
-NIGHT_WAITS, OUTSIDE_WAITS, WATCH_WAITS = 14 * DAY_h, 2 * DAY_h, 12.0  # for an hour of each; the last one only may be
+NIGHT_WAITS, OUTSIDE_WAITS, WATCH_WAITS = 28 * DAY_h, 7 * DAY_h, DAY_h  # for an hour of each; the last one only may be
 UNSEEN_h = 1e6
 ORDER = (
     "frost", "mix_hot", "form_cold", "busy", "loud", "absent", "taken", "short", "late", "never", "unseen", "past_need",

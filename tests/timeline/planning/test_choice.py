@@ -28,12 +28,13 @@ UNMET, ALONE, CREW = (Fault(rule) for rule in ("unmet", "alone", "crew"))
     [
         (choice(), choice(day=1.0)),
         (choice(day=13.0), choice(night=1.0)),  # nobody works an hour at night to be done sooner within two weeks
-        (choice(day=1.5), choice(outside=1.0)),
+        (choice(day=6.0), choice(outside=1.0)),
+        (choice(outside=0.5), choice(day=7.0)),
         (choice(outside=2.0), choice(night=1.0)),
-        (choice(outside=2.0), choice(night=0.5)),
+        (choice(outside=1.0), choice(night=0.5)),
         (choice(band=1.1), choice(day=7.0, band=0.8)),  # 18 minutes of a band are no reason to wait for a week
         (choice(outside=0.1), choice(day=2.0)),
-        (choice(night=0.1), choice(day=3.0)),
+        (choice(night=0.1), choice(day=4.0)),
         (choice(day=1.0), choice(band=4.0)),
         (choice(day=6.0), choice(ALONE)),  # the crew comes once a week
         (choice(day=13.0), choice(CREW)),

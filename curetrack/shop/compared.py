@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from curetrack.timeline.solve import Prepared
     from curetrack.timeline.types import Timeline
 
-__all__ = ["Compared", "Outcome", "Variant"]
+__all__ = ["AS_IT_IS", "Compared", "Outcome", "Variant"]
+
+
+AS_IT_IS = "as it is"
 
 
 class Variant(Struct, frozen=True):
@@ -83,7 +86,7 @@ class Compared(Recipes):
         """
         with self.ledger.snapshot():
             known = self._known_for(name, view)
-            return tuple(self._outcome(known, variant, view) for variant in (Variant("as it is"), *variants))
+            return tuple(self._outcome(known, variant, view) for variant in (Variant(AS_IT_IS), *variants))
 
     def _known_for(self, name: str, view: View) -> Known:
         known, _ = self.known_piece(name, view)

@@ -157,3 +157,12 @@ def test_a_planner_that_fails_leaves_the_rules_own_times_and_says_so(
     assert [any(w["rule"] == "unplanned" for w in variant["warnings"]) for variant in found] == [False, True]
     assert found[0]["steps"] == found[1]["steps"]
     assert "ZeroDivisionError: no hours at all" in caplog.text
+
+
+def test_a_piece_without_a_time_for_its_pour_says_why_there_is_nothing_to_see(maker: Maker) -> None:
+    maker.at(0).ok("temp", "18C", "--humidity", "50")
+    maker.ok("pour", "top", "--planned", "--profile", "bagged-tabletop", "--size", "1200x600x40mm")
+    out = maker.ok("compare", "top", "--temp", "25C").out
+    assert out.count("top has no time for its pour yet: curetrack when finds one.") == 1
+    maker.pours()
+    assert "no time for its pour" not in maker.ok("compare", "bench", "--temp", "25C").out

@@ -386,10 +386,21 @@ def test_three_columns_that_do_not_fit_stand_below_each_other(shop: Maker, monke
     assert len({tuple(line[:18].strip() for line in block[1:]) for block in blocks}) == 1
 
 
-def test_heat_is_never_called_cold_or_damp(maker: Maker) -> None:
-    maker.at(0).ok("temp", "36C", "--humidity", "30")
+@pytest.mark.parametrize(
+    ("weather", "said", "helps", "never"),
+    [
+        (("36C", "--humidity", "30"), "stays too hot for it", "A cooler shop", ("damp", "too cold", "armer")),
+        (("9C", "--humidity", "60"), "stays too cold for it", "A warmer shop", ("damp", "too hot", "ooler")),
+        (("18C", "--humidity", "99"), "stays too damp for it", "Drier air", ("too cold", "too hot", "ooler", "armer")),
+    ],
+)
+def test_the_weather_is_told_by_the_side_on_which_it_is(
+    maker: Maker, weather: tuple[str, ...], said: str, helps: str, never: tuple[str, ...]
+) -> None:
+    """Slurry wants 10 to 30 degC, a sealer a slab above the dew point (common practice, and labels)."""
+    maker.at(0).ok("temp", *weather)
     maker.ok("shop", "--set", "units=metric")
     out = " ".join(maker.says("when").out.split())
-    assert "stays too hot for it" in out
-    assert "A cooler shop" in out
-    assert [word for word in ("damp", "too cold", "armer") if word in out] == []
+    assert said in out
+    assert helps in out
+    assert [word for word in never if word in out] == []

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from curetrack.cli.layout import Row, Span, row, stacked
-from curetrack.shop.compared import Outcome
+from curetrack.shop.compared import AS_IT_IS, Outcome
 from curetrack.words.alerts import alert_said
 from curetrack.words.clean import clean
 from curetrack.words.moments import about, moment
@@ -31,6 +31,10 @@ def compare_rows(found: Sequence[Outcome], voice: Voice, width: int) -> list[Row
     title = "Side by side" if several else f"What if: {clean(found[0].timeline.piece)}"
     rows = [row(Span(title, "title"), flat=True)]
     rows += [row(), *stacked(("", *heads), told, width, (0,) if several else (0, 1))]
+    for each in found:
+        if each.variant.label == AS_IT_IS and each.timeline.poured_at is None and each.timeline.planned_pour_at is None:
+            said = f"{clean(each.timeline.piece)} has no time for its pour yet: curetrack when finds one."
+            rows += [row(), row(said, flat=True)]
     for number, each in enumerate(found):
         if base[number] != number:
             rows += _new_warnings(found[base[number]], each, heads[number], voice)
@@ -41,7 +45,7 @@ def _head(each: Outcome, *, several: bool) -> str:
     label, piece = clean(each.variant.label), clean(each.timeline.piece)
     if not several:
         return label
-    return piece if label == "as it is" else f"{piece}, {label}"
+    return piece if label == AS_IT_IS else f"{piece}, {label}"
 
 
 def _new_warnings(first: Outcome, each: Outcome, head: str, voice: Voice) -> list[Row]:

@@ -105,9 +105,10 @@ def judge_one(
 
 
 def _said_once(faults: list[Fault]) -> list[Fault]:
-    """Without what follows from another: who mixes alone works alone, a form that is not built misses all windows."""
+    """Without what follows from another: who mixes alone works alone, a form that is not built misses all windows,
+    nobody helps a maker who is not there."""
     rules = {fault.rule for fault in faults}
-    follows = {"crew": ("alone",), "short": ("late",), "absent": ("watch",), "taken": ("short", "late")}
+    follows = {"crew": ("alone",), "short": ("late",), "absent": ("watch", "crew"), "taken": ("short", "late")}
     gone = {other for rule, others in follows.items() if rule in rules for other in others}
     return [fault for fault in faults if fault.rule not in gone]
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from curetrack.hours.expand import Rota
 from curetrack.instants import to_h
 from curetrack.timeline.planning.calendar import Calendar
+from curetrack.timeline.planning.called import called
 from curetrack.timeline.planning.choice import Choice
 from curetrack.timeline.planning.net import Net
 from tests.timeline.making import POUR_H, at, line, steady, step
@@ -117,3 +118,35 @@ def test_work_longer_than_any_stretch_takes_no_hands_that_are_busy() -> None:
     )
     assert made.spot("fill", 1).how == "long"
     assert work[0][1] <= work[1][0] + 1e-6, [local(start) for start, _ in work]
+
+
+# --- people, and pours that nobody can mix ---------------------------------------------------------------------------
+
+TWO = MIX.replace("kind", "crew = 2\nkind") + POURED + AFTER
+
+
+def test_work_that_the_crew_misses_is_counted_in_hours() -> None:
+    """Mixing for an hour wants two; they come on Saturdays from one o'clock on. With two to call, and with none."""
+    of = rota("daily 8:00-20:00", crew_hours="Sat 13:00-17:00", crew=2)
+    early, late = judged(TWO, of, [0.0, 3.0])  # 11:00, mixed from ten on; 14:00
+    assert (rules(early), early.alone_h) == (["crew"], 1.0)
+    assert (rules(late), late.alone_h) == ([], 0.0)
+    assert late.key < early.key
+    assert early.holds
+    nobody = judged(TWO, called(of, 1), [0.0])[0]
+    assert (rules(nobody), nobody.alone_h) == (["few"], 1.0)
+
+
+def test_a_maker_who_is_not_there_is_not_told_of_the_crew_too() -> None:
+    of = rota("Sun 8:00-20:00", crew_hours="Sun 13:00-17:00", crew=2)
+    assert rules(judged(TWO, of, [0.0])[0]) == ["absent"]
+
+
+def test_where_nobody_has_the_time_to_mix_those_are_looked_at_that_come_nearest() -> None:
+    """An hour's mixing, and forty minutes a day: the pour at seven has all of them."""
+    found = judged(SIMPLE, rota("daily 18:20-19:00"), [half / 2.0 for half in range(48)])
+    assert [local(choice.pour_h) for choice in found] == ["Sat 19:00"]
+    assert rules(found[0])[0] == "absent"
+    away = judged(SIMPLE, rota("daily 8:00-20:00", away="2026-01-01..2026-02-01"), [half / 2.0 for half in range(48)])
+    assert [choice.holds for choice in away] == [False] * len(away)
+    assert 0 < len(away) <= 8

@@ -74,6 +74,7 @@ def test_none_is_said_by_the_word_too(shop: Shop, key: str) -> None:
         ("quiet_hours", "0:00-23:59", "leave less than an hour of the day"),
         ("quiet_hours", "6:30-6:00", "leave less than an hour of the day"), ("crew", "none", "1 is you alone"),
         ("mail_tls", "", "use require, offer or none"), ("mail_user", "a\x00b", "mail_user is no plain text"),
+        ("crewhours", "x", "did you mean crew_hours"), ("Units", "us", "did you mean units"),
         ("colour", "blue", "unknown setting, found 'colour'; use timezone, units, quiet_hours, crew, default_profile"),
     ],
 )  # fmt: skip

@@ -60,7 +60,14 @@ def value_of(key: str, value: object) -> object:
             if isinstance(value, str) and len(value) <= 1000 and value.isprintable():
                 return value.strip()
             raise BadInput(f"{key} is no plain text", found=value)
-    raise BadInput("unknown setting", found=key[:60], remedy="use " + ", ".join(KEYS))
+    raise BadInput("unknown setting", found=key[:60], remedy=_near_keys(key))
+
+
+def _near_keys(key: str) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(key[:60].casefold(), KEYS, n=1, cutoff=0.7)
+    return f"did you mean {near[0]}?" if near else "use " + ", ".join(KEYS)
 
 
 def from_text(key: str, text: str) -> object:

@@ -101,7 +101,7 @@ def change(pile: Pile, written: Written, sheet: Sheet) -> None:
         add = adder(written, "change", sheet)
         add(bad("tables [change.STEP] are wanted", changes, "name the step, like [change.strip]"))
         return
-    for name, table in changes.items():
+    for name, table in ((str(key), each) for key, each in changes.items()):
         label = f"change.{name}" if ID.fullmatch(name) else "change"
         place = next((key for key in (f"change.{name}", name, "change") if written.line(key)), "change")
         add = adder(written, place, sheet, label)

@@ -114,7 +114,7 @@ def folder_to_be(text: str) -> str:
 
     try:
         path = Path(text).expanduser().absolute()
-        if next(each for each in (path, *path.parents) if each.exists()).is_dir():
+        if path.is_dir() or not path.exists():  # its drive may not be there now: the bench says so, and tries again
             return str(path)
     except (OSError, RuntimeError):  # a home folder that nobody knows
         pass

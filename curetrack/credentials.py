@@ -28,7 +28,6 @@ __all__ = [
 ]
 
 FILE_NAME, LOCK_NAME = "secrets.toml", "secrets.lock"
-PATIENCE_s = 10.0  # so long a write waits for another process
 KEYS = ("mail_password", "hook_url", "hook_token", "todo_password")
 LONGEST = 2000
 SHORTEST_HIDDEN = 4  # hiding a shorter one would garble every text, and guards nothing
@@ -73,7 +72,7 @@ def keep_credential(home: Path, key: str, value: str) -> None:
 
     check_credential(key, value)
     _others(home, key)  # what is refused creates nothing, not even the lock
-    with waiting(home / LOCK_NAME, PATIENCE_s):
+    with waiting(home / LOCK_NAME):
         values = {**_others(home, key), key: value}
         _replace(home, {name: values[name] for name in KEYS if values.get(name)})
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["locked", "waiting"]
 
 LOOK_AGAIN_s = 0.02
+PATIENCE_s = 10.0  # so long a write waits for another process
 
 HELD = (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES, errno.EDEADLK)  # another has it; anything else: no locks here
 
@@ -32,13 +33,13 @@ def locked(file: IO[Any]) -> bool:
 
 
 @contextmanager
-def waiting(path: "Path", patience_s: float) -> Iterator[None]:
+def waiting(path: "Path") -> Iterator[None]:
     """Holds the lock of this file while the block lasts, so that what it reads, changes and writes is changed by nobody
     else meanwhile. Makes file and folder; the file stays, since who waits for it holds it open.
 
     Where nothing can be locked, as on some network folders, the block runs all the same: a setting that cannot be made
     at all is worse than two at once. Raises StoreTrouble: no file can be made, or another process has the lock for
-    longer than `patience_s`.
+    longer than `PATIENCE_s`.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -46,7 +47,7 @@ def waiting(path: "Path", patience_s: float) -> Iterator[None]:
     except OSError as error:
         raise StoreTrouble(f"{path}: {error.strerror or error}; nothing was written") from error
     with file:
-        until = time.monotonic() + patience_s
+        until = time.monotonic() + PATIENCE_s
         while not _ours(file):
             if time.monotonic() > until:
                 raise StoreTrouble(f"{path}: another process is writing; nothing was written; try again")

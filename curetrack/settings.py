@@ -24,7 +24,6 @@ __all__ = [
 ]  # fmt: skip
 
 FILE_NAME, LOCK_NAME = "settings.toml", "settings.lock"
-PATIENCE_s = 10.0  # so long a write waits for another process
 
 
 class Settings(Struct, frozen=True):
@@ -136,7 +135,7 @@ def write_settings(home: "Path", values: Mapping[str, Any]) -> None:
     from curetrack.locking import waiting
 
     _wanted(_read(path), values, path)  # what is refused creates nothing, not even the lock
-    with waiting(home / LOCK_NAME, PATIENCE_s):
+    with waiting(home / LOCK_NAME):
         old = _read(path)  # anew: another may have written meanwhile
         wanted, new = _wanted(old, values, path), _edited(old, values)
         try:

@@ -19,7 +19,7 @@ from curetrack.hours.noted import Noted
 from curetrack.hours.spans import SPAN, Span, in_order, overlaps, read_spans
 
 __all__ = [
-    "DAYS", "Day", "Member", "Span", "Weekly", "read_away", "read_crew", "read_extra", "read_hours",
+    "DAYS", "Day", "Member", "Weekly", "read_away", "read_crew", "read_extra", "read_hours",
 ]  # fmt: skip
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from heapq import merge
 
 __all__ = [
-    "ALWAYS", "NEVER", "Window", "Windows", "common", "covered_h", "holds", "joined", "longest_h", "staffed", "without",
+    "ALWAYS", "NEVER", "Window", "Windows", "common", "covered_h", "holds", "joined", "staffed", "without",
 ]  # fmt: skip
 
 Window = tuple[float, float]
@@ -78,8 +78,3 @@ def covered_h(windows: Sequence[Window], start_h: float, end_h: float) -> float:
             break
         total += max(0.0, min(end_h, last_h) - max(start_h, first_h))
     return total
-
-
-def longest_h(windows: Sequence[Window]) -> float:
-    """The length of the longest window; 0 if there is none."""
-    return max((end_h - start_h for start_h, end_h in windows), default=0.0)

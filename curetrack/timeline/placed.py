@@ -15,7 +15,7 @@ from curetrack.timeline.history import Answer, History
 from curetrack.timeline.planning.agreed import Agreed
 from curetrack.timeline.rules import Met
 
-__all__ = ["Basis", "LOST_h", "NEXT_h", "Placed"]
+__all__ = ["Basis", "LOST_h", "NEXT_h", "Placed", "gone_h", "is_lost"]
 
 NEXT_h = 24.0  # "next": what can be done now, and what is planned within a day
 LOST_h = 1.0  # so long after its window nobody works fresh concrete any more: it was done, or it is lost (judgement)
@@ -100,16 +100,25 @@ class Placed(Struct):
         return self.is_open and (soon or not self.blockers)
 
     def gone_h(self, now_h: float) -> float | None:
-        """When work on fresh concrete, still open, would have been over at the latest; None: its window has not passed.
-        Only for that kind: a lid can be taken off later, concrete that has stiffened can not be vibrated."""
-        fresh = self.is_open and self.node.step.kind == "place"
-        return self.late_h + self.hands_h if fresh and self.late_h is not None and self.late_h < now_h else None
+        """When it would have been over at the latest, if it is still open fresh work whose window has passed."""
+        return gone_h(self.node.step, self.late_h, self.hands_h, now_h) if self.is_open else None
 
     def is_lost(self, now_h: float) -> bool:
-        """Work on fresh concrete whose window passed so long ago that it wants no hands any more, only an answer."""
-        return self.gone_h(now_h) is not None and self.late_h is not None and self.late_h + LOST_h < now_h
+        """Whether it, still open, wants no hands any more, only an answer."""
+        return self.is_open and is_lost(self.node.step, self.late_h, now_h)
 
     @property
     def is_open(self) -> bool:
         """Neither done nor skipped nor ended."""
         return self.closed_h is None
+
+
+def gone_h(step: Step, late_h: float | None, hands_h: float, now_h: float) -> float | None:
+    """When work on fresh concrete would have been over at the latest; None: its window has not passed. Only for that
+    kind: a lid can be taken off later, concrete that has stiffened can not be vibrated."""
+    return late_h + hands_h if step.kind == "place" and late_h is not None and late_h < now_h else None
+
+
+def is_lost(step: Step, late_h: float | None, now_h: float) -> bool:
+    """Whether the window of work on fresh concrete passed so long ago that nobody works it any more."""
+    return step.kind == "place" and late_h is not None and late_h + LOST_h < now_h

@@ -248,7 +248,7 @@ def test_two_processes_that_set_at_once_lose_nothing(tmp_path: Path) -> None:
 
 def test_who_waits_for_the_settings_too_long_is_told(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
     shop.set_settings([("crew", "2")])
-    monkeypatch.setattr("curetrack.settings.PATIENCE_s", 0.05)
+    monkeypatch.setattr("curetrack.locking.PATIENCE_s", 0.05)
     with (shop.home / "settings.lock").open("ab") as file:
         assert locked(file)
         with pytest.raises(StoreTrouble, match="another process is writing"):

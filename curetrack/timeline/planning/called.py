@@ -5,7 +5,8 @@ from datetime import date
 from msgspec.structs import asdict
 
 from curetrack.hours.expand import Rota
-from curetrack.hours.text import Member, Span, Weekly
+from curetrack.hours.spans import Span
+from curetrack.hours.text import Member, Weekly
 from curetrack.hours.windows import Windows
 
 __all__ = ["called", "counts_people"]

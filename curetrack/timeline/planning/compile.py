@@ -9,7 +9,7 @@ from curetrack.profile.types import Rules
 from curetrack.timeline.crew import crew_needed
 from curetrack.timeline.drying import FACES_OPEN
 from curetrack.timeline.graph import POUR, Graph, Node
-from curetrack.timeline.placed import Basis, LOST_h, Placed
+from curetrack.timeline.placed import Basis, Placed, gone_h, is_lost
 from curetrack.timeline.planning.calendar import Need
 from curetrack.timeline.planning.job import Drying, Job, needs_of
 from curetrack.timeline.planning.limits import closes_h, ends_h
@@ -159,7 +159,8 @@ class Compiled:
         if step.no_later is not None:
             job.late_h = closes_h(step.no_later, basis, first_h)
             job.late_from_h = first_h if job.node.after == (POUR,) else self._gone_h(job)
-            self._lose_late(job)
+            if is_lost(step, _own_late_h(job), basis.now_h):
+                _lose(job)
         if step.until is not None:
             job.until_h = ends_h(step.until, basis, pour_h)
         if job.drying is not None:
@@ -171,16 +172,12 @@ class Compiled:
         ends: list[float] = []
         for other in job.after:
             pred = self.jobs[other]
-            late_h = _own_late_h(pred)
-            if pred.closed or pred.node.step.kind != "place" or late_h is None or late_h >= self.basis.now_h:
+            step = pred.node.step
+            end_h = gone_h(step, _own_late_h(pred), self.basis.hands_h(step), self.basis.now_h)
+            if pred.closed or end_h is None:
                 return None
-            ends.append(late_h + self.basis.hands_h(pred.node.step))
+            ends.append(end_h)
         return max(ends, default=None)
-
-    def _lose_late(self, job: Job) -> None:
-        late_h = _own_late_h(job)
-        if job.node.step.kind == "place" and late_h is not None and late_h + LOST_h < self.basis.now_h:
-            _lose(job)
 
     def _spans_of(self, rules: Rules) -> tuple[tuple[tuple[float, float], ...], ...]:
         basis = self.basis

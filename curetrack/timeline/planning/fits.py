@@ -39,9 +39,8 @@ def spot_for(
     start_h, how = first_fit(calendar, net, job, from_h)
     if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
         return Spot(start_h, late_h, earliest_h, how)
-    saved, until_h = None, _saved_until_h(net, job, from_h, asked)
-    if until_h is not None and job.is_window and (not strict or until_h != late_h):
-        saved = _outside(calendar, job, from_h, until_h)
+    until_h = _saved_until_h(net, job, from_h, asked, strict=strict)
+    saved = None if until_h is None else _outside(calendar, job, from_h, until_h)
     if saved is not None:
         return Spot(saved[0], late_h, earliest_h, saved[1])
     if start_h is None:
@@ -49,13 +48,17 @@ def spot_for(
     return Spot(start_h, late_h, earliest_h, how)
 
 
-def _saved_until_h(net: Net, job: Job, from_h: float, asked: tuple[float, float | None]) -> float | None:
+def _saved_until_h(
+    net: Net, job: Job, from_h: float, asked: tuple[float, float | None], *, strict: bool
+) -> float | None:
     """Until when a start outside the hours helps: until the window closes; where fresh concrete misses it by less than
-    an hour however soon it is done, within one. What has passed otherwise waits for hours."""
+    an hour however soon it is done, within one, `strict` or not. What has passed otherwise waits for hours."""
     earliest_h, late_h = asked
-    if late_h is not None and job.is_fresh and late_h < earliest_h - SLACK_h <= late_h + LOST_h:
+    if late_h is None or not job.is_window:
+        return None
+    if job.is_fresh and late_h < earliest_h - SLACK_h <= late_h + LOST_h:
         return from_h + LOST_h
-    return late_h if late_h is None or late_h >= net.basis.now_h else None
+    return late_h if late_h >= net.basis.now_h and not strict else None
 
 
 def first_fit(calendar: Calendar, net: Net, job: Job, from_h: float) -> tuple[float | None, str]:

@@ -10,6 +10,7 @@ later than planned by the hands' time before it, and a day's plan would fall out
 
 import math
 from collections.abc import Iterator, Sequence
+from operator import itemgetter
 
 from curetrack.timeline.combine import first_common
 from curetrack.timeline.drying import Faces, drying_when
@@ -201,18 +202,18 @@ class Net(Compiled):
     def _dry(self, drying: Drying) -> Time:
         wet_h, changes = max(drying.wet_h, drying.pour_h), list(drying.changes)
         for number, wets, until_h, share in drying.ahead:
-            at_h = self.start[number] if until_h is not None else self.count[number]
-            at_h = self.end[number] if at_h is None and until_h is not None else at_h
-            if at_h is None:
+            row_h = None if until_h is None else self.start[number]  # a row counts from its start, and wets to its end
+            last_h = row_h if self.count[number] is None else self.count[number]
+            if last_h is None:
                 if wets:
                     return None
                 continue
             if wets:
-                end_h = self.end[number] if until_h is not None else at_h
-                wet_h = max(wet_h, at_h if end_h is None else end_h)
+                wet_h = max(wet_h, last_h)
             if share is not None:
-                changes.append((at_h, share))
-        when = drying_when(self.basis.course, Faces(wet_h, tuple(sorted(changes, key=_moment_of))), drying.need_h)
+                changes.append((last_h if row_h is None else row_h, share))
+        changes.sort(key=itemgetter(0))  # of two at one moment the later step's counts: they stay in their order
+        when = drying_when(self.basis.course, Faces(wet_h, tuple(changes)), drying.need_h)
         return when.slow if drying.slow else when.centre
 
     def _late(self, job: Job, from_h: float, floor_h: float, ready_h: float) -> Time:
@@ -225,8 +226,3 @@ class Net(Compiled):
         if job.row_h is not None:
             late_h = min(late_h, max(floor_h + job.row_h, ready_h))
         return late_h if late_h < math.inf else None
-
-
-def _moment_of(change: tuple[float, float]) -> float:
-    """Of two changes at one moment the later step's counts: they stay in their order."""
-    return change[0]

@@ -51,7 +51,7 @@ class Pass(Chains):
                 if missed_h > most_late_h:
                     return False
             pulled = [self._unstick(heap, piece, key) for piece in range(len(self.nets))]
-            if True not in pulled:
+            if not any(pulled):
                 return True
 
     def prepare(self) -> None:

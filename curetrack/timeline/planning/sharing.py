@@ -147,7 +147,7 @@ def _last_of(thing: str, row: Sequence[_Use], spots: Mapping[Name, Spot]) -> Tak
 
 
 def _wait(nets: Sequence[Net], waiting: Mapping[Name, Taken], before: Sequence[tuple[Job, float]]) -> None:
-    """Holds these steps back, and no others."""
+    """Keeps these steps until what they wait for is free, and no others."""
     for job, later_h in before:
         job.later_h = later_h
     for (piece, index), by in waiting.items():

@@ -70,7 +70,7 @@ def _two(now: float, **more: object) -> Made:
 
 
 def test_a_window_that_has_passed_takes_no_hands_from_one_that_can_be_met() -> None:
-    """At 12:15 vibrate (until 11:30) and screed (until 12:30 at the latest, after the vibrating) of the old piece are
+    """At 12:15 vibrate (until 11:30) and screed (until 12:45 at the latest) of the old piece are
     over or nearly; the new one is to be vibrated until 12:45 and screeded within the hour after that."""
     made = _two(1.25)
     assert (made.start("vibrate", 1), made.start("screed", 1)) == ("Sat 12:15", "Sat 12:30")
@@ -93,7 +93,7 @@ def test_a_window_that_passed_hours_ago_wants_neither_hands_nor_crew() -> None:
 
 def test_what_has_just_been_missed_is_done_at_once_without_hours_and_crew() -> None:
     """At 11:50 the vibrating was to begin until 11:30, another piece covered until 11:20; hours are in the evening,
-    the crew comes on Sundays. Half a day later nobody gets up for the cover; it waits for the evening."""
+    the crew comes on Sundays. Two hours later nobody gets up for the cover; it waits for the evening."""
     cover = step("pour", after="", kind="place") + step(
         "cover", 'no_later = { wait = "20 min", else = "Cover now." }\nhands_on = "5 min"', kind="cover"
     )

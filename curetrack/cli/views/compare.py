@@ -22,8 +22,8 @@ def compare_rows(found: Sequence[Outcome], voice: Voice, width: int) -> list[Row
     labels = [label for label in dict.fromkeys(label for each in marks for label in each) if label != "all done"]
     told: list[tuple[str, ...]] = []
     for label in [*labels, "all done"]:
-        ats = [each.get(label) for each in marks]
-        told.append((label, *(moment(about(at), voice) if at is not None else "-" for at in ats)))
+        ats = [about(at) if (at := each.get(label)) is not None else None for each in marks]  # as said, shifts too
+        told.append((label, *("-" if at is None else moment(at, voice) for at in ats)))
         shifts = [shift_text(at, ats[base[n]]) if base[n] != n else "" for n, at in enumerate(ats)]
         if any(shift not in ("", "same") for shift in shifts):
             told.append(("", *shifts))

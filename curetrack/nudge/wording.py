@@ -16,8 +16,8 @@ from curetrack.timeline.types import Alert, Line
 from curetrack.words.alerts import alert_said
 from curetrack.words.cautions import caution_name
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, banded, clock, duration, moment, near
-from curetrack.words.plans import plan_shown
+from curetrack.words.moments import about, clock, duration, moment, near
+from curetrack.words.plans import plan_shown, ready_text
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.voice import Voice
 
@@ -114,7 +114,7 @@ def _why(told: Moment, line: Line, voice: Voice) -> list[str]:
 
 def _expected(line: Line, voice: Voice) -> str:
     if line.ready_at is not None and line.ready_at > voice.now:
-        return f"it should be ready {banded(line.ready_at, line.band, voice)}"
+        return f"it should be ready {ready_text(line, voice)}"
     return opens_text(line, voice) or "nothing else opens it"
 
 

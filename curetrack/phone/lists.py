@@ -11,8 +11,8 @@ from curetrack.timeline.types import Line, Timeline
 from curetrack.words.cautions import caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import shape
-from curetrack.words.moments import about, banded, clock, date_text, moment, stamp
-from curetrack.words.plans import plan_shown
+from curetrack.words.moments import about, clock, date_text, moment, stamp
+from curetrack.words.plans import plan_shown, ready_text
 from curetrack.words.pressing import next_lines
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.telling import warnings_said
@@ -97,7 +97,7 @@ def _told(line: Line, voice: Voice) -> list[str]:
     """Why, when in full, check, people, careful."""
     said = [why_said(line, voice, opening=False, timed=False)]
     if line.state == "waiting" and line.ready_at is not None and line.band is not None and line.band[0] != line.band[1]:
-        said.append(f"ready {banded(line.ready_at, line.band, voice)}")
+        said.append(f"ready {ready_text(line, voice)}")
     if line.late_at is not None and line.state != "late":
         said.append(f"latest {moment(about(line.late_at, closing=True), voice)}")
     if line.state == "waiting" and line.hold and line.open_to_do:

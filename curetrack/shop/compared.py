@@ -164,11 +164,13 @@ def _twice(what: str, remedy: str) -> BadInput:
 
 
 def _alone(timeline: "Timeline") -> "Timeline":
-    """With the warning that nobody can be called. (The setting 1 does not say so much: it may not have been set.)"""
+    """With the warning that nobody can be called, of a lift rather than of other work. (The setting 1 does not say so
+    much: it may not have been set.)"""
     from curetrack.timeline.types import Alert
 
-    for line in timeline.lines:
-        if line.crew > 1 and line.state not in ("done", "skipped") and not line.optional:
-            alert = Alert("warn", "short_crew", 1.0, float(line.crew), at=line.plan_at, step=line.step)
-            return replace(timeline, alerts=(*timeline.alerts, alert))
-    return timeline
+    wants = [x for x in timeline.lines if x.crew > 1 and x.state not in ("done", "skipped") and not x.optional]
+    if not wants:
+        return timeline
+    line = max(wants, key=lambda line: (line.kind == "lift", line.crew))
+    alert = Alert("warn", "short_crew", 1.0, float(line.crew), at=line.plan_at, step=line.step)
+    return replace(timeline, alerts=(*timeline.alerts, alert))

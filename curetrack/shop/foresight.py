@@ -132,6 +132,7 @@ class Foresight(Compared):
         candidates = Candidates(outlined, course, view.now, hold)
         days, judged = best_of_days(candidates.net, calendar, pours_h, SHOWN, tell)
         days = [judge_one(candidates.net(choice.pour_h), calendar, choice.pour_h, marked=True) for choice in days]
+        days.sort(key=lambda choice: choice.key)  # the slow side of the bands is known now
         called = people if people is not None else self.settings.crew
         found = Prospects(
             outlined, tuple(days), (), (*outlined.assumed, *missing), start, end, called, others, judged,

@@ -20,6 +20,8 @@ def plan_before(follower: Node, ready_h: float | None, placed: dict[str, Placed]
             for other, _ in leads
             if pred.node.id in other.node.after and other.late_h is not None
         ]
+        if pred.agreed is not None and pred.agreed.over_by_h is not None:
+            limits = [max(limits[0], pred.agreed.over_by_h)]  # in the plan the follower comes later than it could
         pred.late_h = min([*limits, *([pred.late_h] if pred.late_h is not None else [])])
     for pred, lead_h in leads:
         if not pred.is_open or pred.late_h is None or pred.plan_h is None or pred.agreed is not None:

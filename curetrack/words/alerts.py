@@ -226,7 +226,8 @@ def _clash(alert: Alert, voice: Voice, line: Line | None) -> str:
     elif alert.until is not None:
         text += f" {_closing(alert.until, voice)}"
         if alert.at is not None:
-            text += f" ({duration((alert.at - alert.until) / timedelta(hours=1))} too late)"
+            late = about(alert.at) - about(alert.until, closing=True)  # as both are said
+            text += f" ({duration(late / timedelta(hours=1))} too late)"
     mend = _tried(alert.mend, voice) if alert.mend is not None else _hours_mend(line, voice) or _mend(line)
     return f"{text}. {mend}{cost}"
 

@@ -44,7 +44,7 @@ def _when(line: Line, voice: Voice, plan: datetime | None) -> str:
     if at <= voice.now:
         return f"now ({clock(voice.now, voice)})"
     shown = plan or plan_shown(line, at)
-    if line.ready_at is None or (at == line.ready_at and shown == about(at, line.band)):
+    if at == line.ready_at and shown == about(at, line.band):
         return banded(at, line.band, voice)
     hands = f", for about {duration(line.hands_on_h)}" if line.hands_on_h > 0.0 else ""
     return f"{moment(shown, voice)}{hands}"

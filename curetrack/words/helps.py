@@ -40,7 +40,9 @@ def ask_text(choice: Choice) -> str:
 
 def helps_text(choice: Choice) -> str:
     """What would help where even this pour, the least bad one, cannot be recommended: by what stands in its way."""
-    helps = _helps(choice.faults[0]) if choice.faults else OTHERWISE
+    weather = (fault for fault in choice.faults if fault.rule == "unseen" and fault.way)  # no hours help against it
+    gravest = next(weather, choice.faults[0] if choice.faults else None)
+    helps = _helps(gravest) if gravest is not None else OTHERWISE
     crew = any(fault.rule in PEOPLE for fault in choice.faults)
     return f"{helps} {CREW_HELPS}" if crew else helps
 

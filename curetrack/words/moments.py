@@ -82,9 +82,9 @@ def _step_s(band: Band | None) -> int:
     return next((step for least_h, step in COARSER if width_h > least_h), FINEST_S)
 
 
-def banded(at: datetime, band: Band | None, voice: Voice) -> str:
-    """A computed moment with its band: "Sat 14:10 (12:30 to 16:00)"."""
-    shown = about(at, band)
+def banded(at: datetime, band: Band | None, voice: Voice, at_most: datetime | None = None) -> str:
+    """A computed moment with its band: "Sat 14:10 (12:30 to 16:00)". `at_most`: not rounded beyond that."""
+    shown = about(at, band) if at_most is None else min(about(at, band), at_most)
     if band is None:
         return f"{_dated(shown, voice)} (or far later: no end in sight yet)"
     first, last = about(band[0], band), about(band[1], band)

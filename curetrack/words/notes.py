@@ -58,7 +58,7 @@ def note_text(note: Note, voice: Voice) -> str:
 
 def _planned(note: Note, voice: Voice) -> str:
     """What the plan has to say of the hours."""
-    hours = duration(note.value) if note.value else "a moment"
+    hours, text = duration(note.value) if note.value else "a moment", note.text
     when = f" {moment(about(note.at, closing=True), voice)}" if note.at else ""
     match note.rule:
         case "outside":
@@ -73,14 +73,17 @@ def _planned(note: Note, voice: Voice) -> str:
         case "loud":
             return "it is loud, and that is in your quiet hours: pour at another time (curetrack when)"
         case "long":
+            if text == "crew":
+                return f"it wants {hours} in one go, and the crew never stays so long: ask them for more"
             return f"it wants {hours} in one go, and no stretch of your hours is so long: open one with extra hours"
         case "short":
             return f"it ends {hours} too late for the pour: open extra hours before it, or pour later"
         case "never":
             return "no hours for it are in sight: look at yours and the crew's (curetrack shop)"
         case "overnight":
-            before = f" at the last visit,{when}" if when else ""
-            cloth = f"lay a wet cloth under the closed sheet{before}; it keeps until then"
+            if not when:
+                return f"due {hours} before you come to it: close the sheet all round, and look at the edges then"
+            cloth = f"lay a wet cloth under the closed sheet at the last visit,{when}; it keeps until then"
             return f"due {hours} before you come to it: {cloth}"
         case "taken":
             until = f"taken until{when}" if when else "taken, and no end of it is in sight"

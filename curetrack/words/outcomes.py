@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from curetrack.timeline.types import Line, Timeline
+from curetrack.words.moments import about
+from curetrack.words.plans import plan_shown
 
 __all__ = ["done_at", "milestones", "shift_text"]
 
@@ -12,13 +14,14 @@ Milestones = dict[str, datetime | None]
 
 
 def milestones(timeline: Timeline) -> Milestones:
-    """By label, in the order in which they come; what is done already is left out."""
+    """By label, in the order in which they come, as every text shows them; what is done already is left out."""
     found: Milestones = {}
     for line in timeline.lines:
         label = _label(line)
         if label and label not in found and line.state not in ("done", "skipped"):
-            found[label] = line.plan_at
-    found["all done"] = done_at(timeline)
+            found[label] = None if line.plan_at is None else plan_shown(line, line.plan_at)
+    done = done_at(timeline)
+    found["all done"] = None if done is None else about(done)
     return found
 
 

@@ -11,14 +11,14 @@ from curetrack.words.clean import clean
 from curetrack.words.moments import about, duration, moment
 from curetrack.words.voice import Voice
 
-__all__ = ["RISKS", "fault_text", "sentence", "why_pour"]
+__all__ = ["RISKS", "WEEKS_h", "fault_text", "sentence", "why_pour"]
 
 RISKS = ("frost", "frost_maybe", "mix_hot", "form_cold", "placing", "cold_cure", "evaporation")
 SAME_h = 0.25
-MOST = 2  # of what speaks against a pour, so much is said
+MOST = 4  # of what speaks against a pour, so much is said
+WEEKS_h = 28 * 24.0  # a day by the slow side that lies further off would look exacter than it is
 WAYS = {
-    "cold": "the forecast stays too cold for it", "hot": "the forecast stays too hot for it",
-    "damp": "the forecast stays too damp for it",
+    "cold": "it stays too cold for it", "hot": "it stays too hot for it", "damp": "the air stays too damp for it",
 }  # fmt: skip
 DATES = ("past_need", "past_need_maybe")
 
@@ -31,11 +31,19 @@ def why_pour(choice: Choice, best: Choice, voice: Voice, *, hours: bool = True) 
         return sentence("; ".join(_against(choice.faults, voice)) or _good(choice, hours=hours))
     if not choice.holds:
         return sentence("; ".join(_against(choice.faults, voice)))
-    said = _against([fault for fault in choice.faults if not _is_shared(fault, best)], voice)
-    if not said:
-        more = bool(_against(best.faults, voice))
-        said = ["nothing more speaks against it than against the best" if more else "nothing speaks against it either"]
+    own = [fault for fault in choice.faults if not _is_shared(fault, best)]
+    said = _against(own, voice)
+    if said and len(_told(choice.faults)) > len(_told(own)):
+        said.append("the rest as for the best")
+    elif not said:
+        said.append(_no_more(choice, best))
     return sentence("; ".join([*said, *_beside(choice, best)]))
+
+
+def _no_more(choice: Choice, best: Choice) -> str:
+    if not _told(best.faults):
+        return "nothing speaks against it either"
+    return "the same speaks against it as against the best" if _told(choice.faults) else "nothing speaks against it"
 
 
 def _against(faults: Sequence[Fault], voice: Voice) -> list[str]:
@@ -112,15 +120,20 @@ def fault_text(fault: Fault, voice: Voice) -> str:
         case "absent":
             return f"{step} wants {hours} right before it, and your hours do not hold them"
         case "unmet":
-            return f"{step} wants a warmth or an air that the forecast does not give by then"
+            limit = temperature(value, voice.system)
+            if fault.way == "cold":
+                return f"{step} wants {limit} or more, and it is colder"
+            if fault.way == "hot":
+                return f"{step} wants {limit} or less, and it is hotter"
+            return f"{step} wants an air that does not come by then"
         case "short":
-            return f"no time for {step} before it: {hours} short"
+            return f"no time is left for {step} before it"
         case "late":
             return f"{step} misses its window by {hours}"
         case "never":
             return f"no hours are in sight for {step}"
         case "unseen":
-            return f"{step} is not in sight: {WAYS.get(fault.way, 'the forecast never meets its rules')}"
+            return f"{step} is not in sight: {WAYS.get(fault.way, 'the weather never meets its rules')}"
         case "crew":
             return f"mixing and filling want {value:.0f} people, and the crew cannot come then"
         case "alone":
@@ -130,13 +143,15 @@ def fault_text(fault: Fault, voice: Voice) -> str:
         case "outside":
             return f"{step} falls outside your hours{at}"
         case "long":
-            return f"{step} wants {hours} in one go, longer than any of your hours"
+            whose = "the crew ever stays" if fault.way == "crew" else "any of your hours"
+            return f"{step} wants {hours} in one go, longer than {whose}"
         case "past_need":
             return f"done{at}, {hours} after it is needed"
         case "past_need_maybe":
-            return f"in the cold, or with a weak mix, it is done{at}, {hours} after it is needed"
+            when = "weeks after it is needed" if value > WEEKS_h else f"{at.strip()}, {hours} after it is needed"
+            return f"in the cold, or with a weak mix, it is done {when}"
         case "watch":
-            return f"the moment for {step} may lie {hours} outside your hours: it is known as a band, not to the minute"
+            return f"{step} may fall up to {hours} outside your hours: its moment is known as a band, not to the minute"
         case _:
             return fault.rule.replace("_", " ")
 

@@ -13,7 +13,8 @@ from curetrack.shop.refusals import (
 from curetrack.timeline.types import Line
 from curetrack.words.alerts import alert_said
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, banded, moment
+from curetrack.words.moments import about, moment
+from curetrack.words.plans import ready_text
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.rules import GRIPS, names
 from curetrack.words.voice import Voice
@@ -72,7 +73,7 @@ def _held(line: Line, voice: Voice) -> str:
     missing = line.check_from is not None and line.check_from <= voice.now
     text = f"{'not without its check' if missing else 'too soon'}: {why_said(line, voice, opening=False, timed=False)}."
     if line.ready_at is not None:
-        text += f" Ready {banded(line.ready_at, line.band, voice)}."
+        text += f" Ready {ready_text(line, voice)}."
     opens = opens_text(line, voice)
     text += f" {opens[:1].upper()}{opens[1:]}." if opens else ""
     check = check_text(line)

@@ -7,8 +7,8 @@ from curetrack.timeline.types import Line, Timeline
 from curetrack.words.alerts import alert_said
 from curetrack.words.clean import clean
 from curetrack.words.kinds import GRADES
-from curetrack.words.moments import banded, moment
-from curetrack.words.plans import latest_shown, plan_shown
+from curetrack.words.moments import moment
+from curetrack.words.plans import latest_shown, plan_shown, ready_text
 from curetrack.words.reasons import opens_text, why_said
 from curetrack.words.voice import Voice
 
@@ -19,7 +19,7 @@ def when_text(line: Line, voice: Voice) -> str:
     """Ready with its band, the plan, the latest moment, how a hold opens."""
     parts = []
     if line.state == "waiting" and line.ready_at is not None and not (line.waits_for and line.band is None):
-        parts.append(f"ready {banded(line.ready_at, line.band, voice)}")
+        parts.append(f"ready {ready_text(line, voice)}")
     if line.plan_at is not None and line.plan_at > voice.now + timedelta(minutes=1) and line.plan_at != line.ready_at:
         parts.append(f"plan {moment(plan_shown(line, line.plan_at), voice)}")
     latest = latest_shown(line)

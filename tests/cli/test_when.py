@@ -57,7 +57,7 @@ def test_every_pour_lies_in_hours_and_the_best_one_when_the_crew_can_come(shop: 
     assert best.weekday() == 5
     assert best > shop.now  # nobody has built the form yet
     labels = {option["label"]: option["why"] for option in told["obvious"]}
-    assert "No time for form before it" in labels["now"]
+    assert "No time is left for form before it" in labels["now"]
 
 
 def test_the_columns_hold_at_80(shop: Maker, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,7 +10,7 @@ from curetrack.timeline.types import Note, Reason
 from curetrack.words.crew import asks_for_crew, crew_text
 from curetrack.words.moments import banded, moment
 from curetrack.words.notes import note_text, to_say
-from curetrack.words.plans import latest_shown, plan_shown, planned_lines
+from curetrack.words.plans import latest_shown, plan_shown, planned_lines, ready_text
 from curetrack.words.pressing import next_of
 from curetrack.words.reasons import why_said
 from tests.words.making import after, line_with, timeline_with, voice
@@ -23,6 +23,31 @@ def test_a_computed_plan_is_as_coarse_as_its_band_and_an_agreed_one_is_not() -> 
     agreed = line_with(plan_at=after(40.2), ready_at=after(35.0), band=WIDE)
     assert plan_shown(computed, after(40.2)) == after(40.5)
     assert plan_shown(agreed, after(40.2)) == after(40.25)
+
+
+def test_steps_of_one_visit_stay_as_far_apart_as_they_are() -> None:
+    """The lift at 40.2 h is shown at 40.5 h, as coarse as its band; what follows 24 minutes later is
+    shown 24 minutes later too, rounded up to five, not at the same minute."""
+    flip = line_with(step="flip", plan_at=after(40.2), ready_at=after(40.2), band=WIDE)
+    off = line_with(step="base-off", plan_at=after(40.6), ready_at=None, waits_for=("flip",))
+    later = line_with(step="sand", plan_at=after(60.0), ready_at=None, waits_for=("base-off",))
+    shown = [plan for _, plan in planned_lines(timeline_with(flip, off, later))]
+    assert shown == [after(40.5), after(40.5 + 25.0 / 60.0), after(60.0)]
+
+
+def test_nothing_is_ready_after_the_plan_that_it_allows() -> None:
+    """Ready at 40.1 h, which its band rounds to 40.5 h; planned by the shop's hours at 40.25 h."""
+    line = line_with(plan_at=after(40.25), ready_at=after(40.1), band=WIDE)
+    assert ready_text(line, voice()).startswith(moment(after(40.25), voice()))
+    alone = line_with(plan_at=after(50.0), ready_at=after(40.1), band=WIDE)
+    assert ready_text(alone, voice()).startswith(moment(after(40.5), voice()))
+
+
+def test_no_cloth_is_asked_for_where_no_visit_allows_it() -> None:
+    cloth, bare = (note_text(Note("overnight", value=9.0, at=at), voice()) for at in (after(1.0), None))
+    assert "wet cloth" in cloth
+    assert "cloth" not in bare
+    assert "close the sheet" in bare
 
 
 def test_the_crew_reads_the_moments_of_the_sheet() -> None:

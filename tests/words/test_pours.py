@@ -1,4 +1,4 @@
-"""What is said of a pour: the two gravest things, and whatever is about the date that was asked for."""
+"""What is said of a pour: the gravest things, and whatever is about the date that was asked for."""
 
 from datetime import UTC, datetime
 
@@ -21,15 +21,56 @@ def choice(*faults: Fault, later_h: float = 0.0, visits: int = 5) -> Choice:
 NIGHT = Fault("night", "trowel-back", 0.3, "h", POUR_h + 6.0)
 OUTSIDE = Fault("outside", "strip", 1.0, "h", POUR_h + 20.0)
 LONG = Fault("long", "grit-1", 4.0, "h")
+WATCH = Fault("watch", "trowel-back", 2.0, "h")
+DAMP = Fault("evaporation", "", 0.6, "kg/m2/h", POUR_h)
 DATE = Fault("past_need_maybe", "", 30.0, "h", POUR_h + 300.0)
 
 
-def test_the_date_is_told_besides_the_two_gravest() -> None:
-    said = why_pour(choice(NIGHT, OUTSIDE, LONG, DATE, later_h=12.0), choice(), VOICE)
+def test_the_date_is_told_besides_the_four_gravest() -> None:
+    said = why_pour(choice(NIGHT, OUTSIDE, LONG, WATCH, DAMP, DATE, later_h=12.0), choice(), VOICE)
     assert "trowel-back falls into the night" in said.casefold()
     assert "strip falls outside your hours" in said
-    assert "one go" not in said  # the third
+    assert "grit-1 wants 4 h in one go" in said
+    assert "trowel-back may fall up to 2 h outside your hours" in said
+    assert "water" not in said  # the fifth
     assert "30 h after it is needed" in said
+
+
+def test_what_it_has_in_common_with_the_best_is_not_kept_back() -> None:
+    best = choice(NIGHT)
+    assert "the rest as for the best" in why_pour(choice(NIGHT, OUTSIDE, later_h=12.0), best, VOICE)
+    assert "the rest" not in why_pour(choice(OUTSIDE, later_h=12.0), best, VOICE)
+    assert why_pour(choice(NIGHT, later_h=12.0), best, VOICE).startswith(
+        "The same speaks against it as against the best"
+    )
+    assert why_pour(choice(later_h=12.0), best, VOICE).startswith("Nothing speaks against it;")
+    assert why_pour(choice(later_h=12.0), choice(), VOICE).startswith("Nothing speaks against it either")
+
+
+def test_a_day_by_the_slow_side_that_is_months_off_is_weeks() -> None:
+    far = Fault("past_need_maybe", "", 139 * 24.0, "h", POUR_h + 3500.0)
+    assert fault_text(far, VOICE) == "in the cold, or with a weak mix, it is done weeks after it is needed"
+
+
+@pytest.mark.parametrize(
+    ("way", "limit_degC", "said"),
+    [("cold", 16.0, "weather wants 16 °C or more"), ("hot", 29.0, "weather wants 29 °C or less"), ("", None, "an air")],
+)
+def test_a_rule_before_the_pour_that_is_not_met_says_on_which_side(
+    way: str, limit_degC: float | None, said: str
+) -> None:
+    assert said in fault_text(Fault("unmet", "weather", limit_degC, way=way), VOICE)
+
+
+def test_it_is_said_whose_hours_are_too_short() -> None:
+    assert fault_text(LONG, VOICE).endswith("longer than any of your hours")
+    assert fault_text(Fault("long", "carry", 1.0, "h", way="crew"), VOICE).endswith("longer than the crew ever stays")
+
+
+def test_no_hours_help_against_the_weather() -> None:
+    """A window that is missed stands before the slurry that it is too hot for; only the heat can be mended."""
+    said = helps_text(choice(Fault("late", "trowel-back", 1.0, "h"), Fault("unseen", "slurry", way="hot")))
+    assert said.startswith("A cooler shop")
 
 
 def test_it_is_told_of_the_best_too_and_not_again_where_the_best_has_it() -> None:

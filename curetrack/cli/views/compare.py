@@ -6,7 +6,7 @@ from curetrack.cli.layout import Row, Span, row, stacked
 from curetrack.shop.compared import AS_IT_IS, Outcome
 from curetrack.words.alerts import alert_said
 from curetrack.words.clean import clean
-from curetrack.words.moments import about, moment
+from curetrack.words.moments import moment
 from curetrack.words.outcomes import milestones, shift_text
 from curetrack.words.voice import Voice
 
@@ -22,7 +22,7 @@ def compare_rows(found: Sequence[Outcome], voice: Voice, width: int) -> list[Row
     labels = [label for label in dict.fromkeys(label for each in marks for label in each) if label != "all done"]
     told: list[tuple[str, ...]] = []
     for label in [*labels, "all done"]:
-        ats = [about(at) if (at := each.get(label)) is not None else None for each in marks]  # as said, shifts too
+        ats = [each.get(label) for each in marks]
         told.append((label, *("-" if at is None else moment(at, voice) for at in ats)))
         shifts = [shift_text(at, ats[base[n]]) if base[n] != n else "" for n, at in enumerate(ats)]
         if any(shift not in ("", "same") for shift in shifts):

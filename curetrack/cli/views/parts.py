@@ -10,9 +10,9 @@ from curetrack.words.amounts import temperature
 from curetrack.words.cautions import caution_name, caution_text
 from curetrack.words.clean import clean
 from curetrack.words.kinds import GRADES, SHAPES
-from curetrack.words.moments import about, banded, duration, moment
+from curetrack.words.moments import about, duration, moment
 from curetrack.words.notes import CALM, note_text, to_say
-from curetrack.words.plans import latest_shown, plan_shown
+from curetrack.words.plans import latest_shown, plan_shown, ready_text
 from curetrack.words.reasons import check_text, opens_text, why_said
 from curetrack.words.voice import Voice
 
@@ -45,7 +45,7 @@ def times_text(line: Line, voice: Voice, *, plan: bool = True) -> str:
     own = not (line.waits_for and (exact or line.band is None))
     known = line.state == "late" or (exact and line.ready_at is not None and line.ready_at <= voice.now)
     if line.ready_at is not None and own and not known:
-        parts.append(f"ready {banded(line.ready_at, line.band, voice)}")
+        parts.append(f"ready {ready_text(line, voice)}")
     if plan and _plan_tells(line, voice, own=own) and line.plan_at is not None:
         parts.append(f"plan {moment(plan_shown(line, line.plan_at), voice)}")
     latest = latest_shown(line)

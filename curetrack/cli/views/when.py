@@ -11,12 +11,11 @@ from curetrack.words.amounts import size, temperature
 from curetrack.words.clean import clean
 from curetrack.words.helps import ask_text, few_text, helps_text
 from curetrack.words.moments import about, brief, duration, moment
-from curetrack.words.pours import why_pour
+from curetrack.words.pours import WEEKS_h, why_pour
 from curetrack.words.voice import Voice
 
 __all__ = ["when_rows"]
 
-WEEKS_h = 28 * 24.0
 LABELS = {"now": "Now", "saturday": "Saturday morning"}
 
 
@@ -89,6 +88,7 @@ def _side_by_side(found: Prospects, best: "tuple[Choice, ...]", voice: Voice) ->
         rows.append((label, *(_brief(dict(choice.marks).get(step), voice) for choice in best)))
     rows.append(("all done", *(_brief(choice.done_h, voice) for choice in best)))
     rows.append(("at the latest", *(_slow(choice, voice) for choice in best)))
+    rows += _full_use(found, best, voice)
     if found.outlined.need_by is not None:
         rows.append(("to spare", *(_spare(choice, found) for choice in best)))
     rows.append(("visits", *(str(choice.cost.visits) for choice in best)))
@@ -104,8 +104,17 @@ def _side_by_side(found: Prospects, best: "tuple[Choice, ...]", voice: Voice) ->
     return rows
 
 
+def _full_use(found: Prospects, best: "tuple[Choice, ...]", voice: Voice) -> list[tuple[str, ...]]:
+    """When the last step allows it, where that one is a rest: the work is done by then."""
+    last = found.outlined.profile.steps[-1]
+    ats = [dict(choice.marks).get(last.id) for choice in best]
+    if last.kind != "rest" or all(at_h is None for at_h in ats):
+        return []
+    return [("full use", *(_brief(at_h, voice) for at_h in ats))]
+
+
 def _slow(choice: Choice, voice: Voice) -> str:
-    """By the slow side of every band; a day that lies weeks off would look exacter than it is."""
+    """By the slow side of every band."""
     if choice.slow_h is not None and choice.done_h is not None and choice.slow_h - choice.done_h > WEEKS_h:
         return "weeks later"
     return _brief(choice.slow_h, voice)

@@ -10,6 +10,7 @@ from curetrack.timeline.planning.choice import Fault
 from curetrack.timeline.planning.fits import Spot, how_at
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
+from curetrack.timeline.planning.unseen import way_at
 from curetrack.timeline.rules import set_of
 
 __all__ = [
@@ -114,14 +115,16 @@ def of_spot(net: Net, job: Job, spot: Spot, calendar: Calendar) -> list[Fault]:
         return [Fault("short", job.id, max(0.0, end_h - (spot.late_h or 0.0)), "h", spot.start_h)]
     found: list[Fault] = []
     if net.is_early(job) and net.suits(job, spot.start_h) > spot.start_h + SLACK_h:
-        found.append(Fault("unmet", job.id, None, "", spot.start_h))
+        way, limit_degC = way_at(net, job, spot.start_h)
+        found.append(Fault("unmet", job.id, limit_degC, "degC" if way else "", spot.start_h, way))
     if spot.how in ("outside", "night") and (job.index, 0.0) in _pour_leads(net):
         found.append(Fault("absent", job.id, job.need.hands_h, "h", spot.start_h))
     elif spot.how in ("outside", "night"):
         outside_h = job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)
         found.append(Fault(spot.how, job.id, outside_h, "h", spot.start_h))
     elif spot.how:
-        found.append(Fault(spot.how, job.id, job.need.hands_h, "h", spot.start_h))
+        way = "crew" if spot.how == "long" and calendar.is_crew_short(job.need) else ""
+        found.append(Fault(spot.how, job.id, job.need.hands_h, "h", spot.start_h, way))
     if spot.late_h is not None and job.is_window and spot.start_h > spot.late_h + SLACK_h:
         found.append(Fault("late", job.id, spot.start_h - spot.late_h, "h", spot.start_h))
     return found

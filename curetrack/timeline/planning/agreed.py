@@ -14,10 +14,11 @@ class Remark(Struct, frozen=True):
                wait for them
     busy       the hands have other work then, and it cannot be moved: it goes into the pour
     loud       the same, in quiet hours
-    long       longer than any stretch of hours: `value` hours are needed
+    long       longer than any stretch of hours: `value` hours are needed; of the crew's (`text`: crew) or the maker's
     short      no time is left before the pour: it is over `value` hours too late for it
     never      no hours, or no crew, in sight
-    overnight  due while nobody is there: a wet cloth under the sheet at the visit that ends at `at_h`
+    overnight  due while nobody is there: a wet cloth under the sheet at the visit that ends at `at_h`; None: no visit
+               before it at which it may be wetted
     waits      ready before the crew can come: it waits `value` hours for them, from `at_h` on
     taken      what it shares with other pieces, and with which (`text`), is free again at `at_h` (None: not in sight)
     quiet      its recoat window lies in quiet hours for the most part: `value` hours of it, from `at_h` on
@@ -31,7 +32,12 @@ class Remark(Struct, frozen=True):
 
 
 class Agreed(Struct, frozen=True):
-    """When one step is to be done."""
+    """When one step is to be done.
+
+    over_by_h  of a step that only has to come before another one: when it has to be over for that one's plan, where
+               that is later than the rules alone leave it
+    """
 
     start_h: float
     remarks: tuple[Remark, ...] = ()
+    over_by_h: float | None = None

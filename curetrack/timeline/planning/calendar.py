@@ -123,6 +123,11 @@ class Calendar(Free):
             return self._starts[index], self._ends[index]
         return None
 
+    def is_crew_short(self, need: Need) -> bool:
+        """Whether it is the crew's hours, not the maker's, that hold no stretch long enough for such work."""
+        alone = Need(need.hands_h, 1, need.loud)
+        return need.people > 1 and self.longest_h(alone, self.from_h) >= need.hands_h - SLACK_h
+
     def last_moment_before(self, at_h: float, since_h: float) -> float | None:
         """The end of the maker's last window that has begun before a moment and ends after `since_h`."""
         self.reach(at_h)

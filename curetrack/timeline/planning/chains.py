@@ -42,21 +42,30 @@ class Chains(Trail):
                 self._pull(piece, net, job, net.jobs[other], other_lead_h)
         if net.done[job.index]:
             return
-        asked, ready = net.ask(job), net.ready_h(follower)
+        asked, ready_h = net.ask(job), self._fits_h(net, follower)
         if asked is None:
             self._mark(piece, job, None)
             return
         how = ""
-        latest_h = None if ready is None else ready - lead_h - job.need.hands_h
+        latest_h = None if ready_h is None else ready_h - lead_h - job.need.hands_h
         fit_h = None
         if latest_h is not None and latest_h >= asked[0] and not job.spans:
             fit_h = self.calendar.last_fit(asked[0], latest_h, job.need)
         if fit_h is None:
             fit_h, how = first_fit(self.calendar, net, job, asked[0])
         fit_h = freely(self.calendar, job.need, asked[0]) if fit_h is None else fit_h
-        late_h = None if ready is None else ready - lead_h
+        late_h = None if ready_h is None else ready_h - lead_h
         self._put(piece, job, Spot(fit_h, late_h, asked[0], how))
         self._pass_through(piece, net.passed[job.index])
+
+    def _fits_h(self, net: Net, job: Job) -> float | None:
+        """When a step would be done if what only has to come before it were done: its first fit in the calendar; what
+        could be done at once is due since its rules hold. None: that is not known yet."""
+        ready_h, now_h = net.ready_h(job), net.basis.now_h
+        if ready_h is None:
+            return None
+        fit_h, _ = first_fit(self.calendar, net, job, max(ready_h, now_h))
+        return ready_h if fit_h is None or fit_h <= now_h + SLACK_h else max(ready_h, fit_h)
 
     def _chain(self, piece: int, job: Job, depth: int, asked: Ask | None = None, *, strict: bool = False) -> float:
         """Places a step and what is tied to it. First `strict`: nothing that is tied to it may leave the hours; only

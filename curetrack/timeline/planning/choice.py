@@ -15,8 +15,8 @@ APART_h = 6.0  # pours that are nearer to each other are no choice (judgement)
 # How much later a maker would rather be done than have it so (judgement), in hours; then by the hour.
 DAY_h = 24.0
 WAITS_h = {
-    "crew": 14 * DAY_h, "alone": 7 * DAY_h, "frost_maybe": 7 * DAY_h, "evaporation": 2 * DAY_h, "placing": DAY_h,
-    "cold_cure": 12.0,
+    "crew": 14 * DAY_h, "past_need_maybe": 14 * DAY_h, "alone": 7 * DAY_h, "frost_maybe": 7 * DAY_h,
+    "evaporation": 2 * DAY_h, "placing": DAY_h, "cold_cure": 12.0,
 }  # fmt: skip
 NIGHT_WAITS, OUTSIDE_WAITS, WATCH_WAITS = 28 * DAY_h, 7 * DAY_h, DAY_h  # for an hour of each; the last one only may be
 UNSEEN_h = 1e6
@@ -35,8 +35,9 @@ class Fault(Struct, frozen=True):
     (a step is never due), unmet (a rule before the pour), past_need, past_need_maybe, watch; taken
     (`step` is what is shared, free from `at_h` on).
 
-    way   of what is unseen, what it waits for: cold (it is too cold), hot, damp; "": not one of these. Of few:
-          uncounted, where it is not known how many can be called
+    way   of what is unseen, what it waits for: cold (it is too cold), hot, damp; "": not one of these. Of unmet the
+          same, `value` being the limit. Of few: uncounted, where it is not known how many can be called. Of long: crew,
+          where it is their hours that are too short
     """
 
     rule: str

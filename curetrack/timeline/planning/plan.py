@@ -57,7 +57,7 @@ def plan_nets(nets: Sequence[Net], rota: Rota, now_h: float, shared: Sequence[Sh
             remarks = (Remark("taken", at_h=by.until_h, text=f"{by.thing} ({by.piece})"), *remarks)
         if name in beside:
             remarks = (*remarks, _visit(nets, name, beside[name], spot))
-        agreed[net.name][job.id] = Agreed(spot.start_h, remarks)
+        agreed[net.name][job.id] = Agreed(spot.start_h, remarks, spot.late_h if job.just_in_time else None)
     return Plan(agreed, found, tuple(nets))
 
 
@@ -87,10 +87,13 @@ def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
     elif spot.how == "short" and spot.late_h is not None:
         found.append(Remark("short", end_h - spot.late_h))
     elif spot.how:
-        found.append(Remark(spot.how, job.need.hands_h))
+        crew = spot.how == "long" and calendar.is_crew_short(job.need)
+        found.append(Remark(spot.how, job.need.hands_h, text="crew" if crew else ""))
     waits_h = spot.start_h - spot.earliest_h
     if job.node.step.every is not None and waits_h > WORTH_SAYING_h and not job.through:
-        found.append(Remark("overnight", waits_h, calendar.last_moment_before(spot.earliest_h, calendar.from_h)))
+        visit_h = calendar.last_moment_before(spot.earliest_h, calendar.from_h)
+        wets = visit_h is not None and (job.node.occurrence > 1 or visit_h >= job.moment_h)  # no water before it is due
+        found.append(Remark("overnight", waits_h, visit_h if wets else None))
     if job.recoat_to_h is not None and spot.late_h is not None and spot.late_h > spot.earliest_h:
         quiet_h = within_h(calendar.quiet, spot.earliest_h, spot.late_h)
         if quiet_h > (spot.late_h - spot.earliest_h) / 2.0:

@@ -8,7 +8,7 @@ from curetrack.profile.types import Rules, Span
 from curetrack.timeline.planning.job import Job
 from curetrack.timeline.planning.net import Net
 
-__all__ = ["way_of"]
+__all__ = ["way_at", "way_of"]
 
 LOOKED_FOR_h = 21 * 24.0
 
@@ -28,6 +28,22 @@ def way_of(net: Net, job: Job) -> str:
     if not ways and (rules.hardening is not None or rules.drying_h is not None):
         ways.add("cold" if rules.hardening is not None else "damp")
     return ways.pop() if len(ways) == 1 else ""
+
+
+def way_at(net: Net, job: Job, at_h: float) -> tuple[str, float | None]:
+    """cold or hot, and the limit in degC, where air or slab lies on that side of what is asked for at a moment, or
+    while it is asked for from then on; ("", None): neither."""
+    rules, course = job.node.step.not_before, net.basis.course
+    asked: tuple[tuple[Literal["air", "slab"], Span | None], ...] = (("air", rules.air), ("slab", rules.slab))
+    for quantity, span in asked if course.has_temperature else ():
+        if span is None:
+            continue
+        until_h = at_h + (span.for_h or 0.0)
+        if span.from_degC is not None and course.minimum(quantity, at_h, until_h)[0] < span.from_degC:
+            return "cold", span.from_degC
+        if span.to_degC is not None and course.maximum(quantity, at_h, until_h)[0] > span.to_degC:
+            return "hot", span.to_degC
+    return "", None
 
 
 def _way_of_span(course: Course, quantity: Literal["air", "slab"], span: Span | None, from_h: float) -> str:

@@ -76,6 +76,7 @@ def rota_windows(  # noqa: PLR0917 -- the key of the memo
 
     start = datetime.combine(first - DAY, time())
     end = start + (days + 1) * DAY
+    extra = tuple(day for day in extra if start.date() <= day.date <= end.date())
     own = [_window(zone, day.date, ALL_DAY) for day in extra]  # days with hours of their own
     found: list[tuple[float, float]] = []
     for spans, weekdays in _by_spans(weekly):

@@ -1,4 +1,5 @@
-"""Windows: sorted, disjoint, half-open intervals of POSIX hours. Plain tuples, since a plan asks for them often."""
+"""Windows: sorted, disjoint intervals of POSIX hours; work may end at the end of one. Plain tuples, since a plan asks
+for them often."""
 
 import math
 from bisect import bisect_right
@@ -6,14 +7,13 @@ from collections.abc import Iterable, Sequence
 from heapq import merge
 
 __all__ = [
-    "ALWAYS", "NEVER", "Window", "Windows", "common", "covered_h", "holds", "joined", "staffed", "without",
+    "ALWAYS", "Window", "Windows", "common", "covered_h", "holds", "joined", "staffed", "without",
 ]  # fmt: skip
 
 Window = tuple[float, float]
 Windows = tuple[Window, ...]
 
 ALWAYS: Windows = ((-math.inf, math.inf),)
-NEVER: Windows = ()
 
 
 def joined(windows: Iterable[Window]) -> Windows:

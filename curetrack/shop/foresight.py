@@ -152,7 +152,7 @@ class Foresight(Compared):
         """The maker's calendar with what the other pieces take, how many they are, and what makes a net wait for the
         forms that they have."""
         from curetrack.hours.rota import rota_of
-        from curetrack.shop.planner import is_planned, plan_of, shared_of
+        from curetrack.shop.planner import plan_of, shared_of
         from curetrack.timeline.planning.calendar import Calendar
         from curetrack.timeline.planning.called import called
         from curetrack.timeline.planning.sharing import taken_by, wait_for_shared
@@ -162,7 +162,7 @@ class Foresight(Compared):
         rota = rota_of(self.settings)
         calendar = Calendar(rota if people is None else called(rota, people), to_h(view.now))
         others = self._others(name, view)
-        if is_planned(self.settings) and others:
+        if others:  # planned or not, they take hands
             plan = plan_of(others, self.settings, view.now)
             for start_h, end_h in plan.taken_beside(name):
                 calendar.book(start_h, end_h - start_h)

@@ -187,3 +187,17 @@ def test_hours_beside_what_the_clocks_skip_are_taken(extra: str) -> None:
 
 def test_a_crew_on_an_extra_day_is_a_crew() -> None:
     check_together(Settings(hours="Mon-Fri 18:00-21:00", crew_hours="Sat 9:00-17:00", extra="2026-01-10 8:00-18:00"))
+
+
+def test_what_began_yesterday_may_still_last() -> None:
+    """At one in the night: hours and quiet hours that go over midnight."""
+    day = date(2026, 1, 10)
+    night = (h("2026-01-09T22:00+01:00"), h("2026-01-10T06:30+01:00"))
+    assert Rota(BERLIN, read_hours("daily 22:00-6:30")[0]).maker(day, 1)[0] == night
+    assert rota_of(Settings(timezone="Europe/Berlin", quiet_hours="22:00-06:30")).quiet_hours(day, 1)[0] == night
+
+
+def test_extra_days_beyond_those_that_are_asked_for_are_none() -> None:
+    assert maker("Mon-Fri 18:00-21:00", date(2026, 1, 10), 30, extra="2026-06-06 9:00-17:00") == maker(
+        "Mon-Fri 18:00-21:00", date(2026, 1, 10), 30
+    )

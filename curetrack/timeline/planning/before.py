@@ -70,7 +70,7 @@ def backwards(calendar: Calendar, net: Net, early: Early, pour_h: float) -> dict
         if how == "short":
             break
         chosen[job.index] = at_h
-        if not job.through and not job.nobody:
+        if job.takes_hands:
             tokens.append(calendar.book(at_h, job.need.hands_h))
     for token in reversed(tokens):
         calendar.retract(token)

@@ -40,8 +40,8 @@ class Calendar(Free):
 
     @property
     def has_hours(self) -> bool:
-        """Whether the maker works at some hours only."""
-        return self._starts[:1] != [-math.inf] or len(self._starts) > 1
+        """Whether the maker works at some hours of the week only, days away and extra days aside."""
+        return self.rota.hours is not None
 
     # --- questions -------------------------------------------------------------------------------------------------
 

@@ -36,8 +36,7 @@ class Need(Struct, frozen=True, gc=False):
 
 
 class Free:
-    """Windows in order: starts, ends, the free gaps in each, the longest gap (`room`), and that of each block. Windows
-    are added at the end; the last one may grow."""
+    """Windows in order: starts, ends, the free gaps in each, the longest gap (`room`), and that of each block."""
 
     def __init__(self) -> None:
         self._days = 0  # days that are known; more may be laid
@@ -50,10 +49,9 @@ class Free:
         self._blocks: list[float] = []
 
     def _lay(self, windows: Windows) -> None:
-        """The windows of more days, those that are known already among them."""
-        old = len(self._starts)
-        known = old and (self._starts[-1], self._ends[-1]) == windows[old - 1] if len(windows) >= old else False
-        keep = old if known else max(0, old - 1)
+        """The windows of more days; those that are as they were keep what is booked in them."""
+        known = zip(zip(self._starts, self._ends, strict=True), windows, strict=False)
+        keep = next((n for n, (old, new) in enumerate(known) if old != new), min(len(self._starts), len(windows)))
         for row in (self._starts, self._ends, self._gaps, self._room):
             del row[keep:]
         for window in windows[keep:]:

@@ -90,6 +90,11 @@ class Job(Struct, gc=False):
         return self.late_wait_h is not None or self.recoat_to_h is not None
 
     @property
+    def takes_hands(self) -> bool:
+        """Whether somebody has to be there for it."""
+        return not (self.through or self.nobody)
+
+    @property
     def is_fresh(self) -> bool:
         """Work on fresh concrete, which waits for nobody."""
         return self.node.step.kind in ("place", "cover")

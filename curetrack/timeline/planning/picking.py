@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from curetrack.hours.expand import Rota
 from curetrack.instants import from_h
-from curetrack.timeline.planning.against import crew_at_pour, hands_at_pour
+from curetrack.timeline.planning.against import crew_at_pour, hands_at_pour, mixes_in_hours
 from curetrack.timeline.planning.calendar import Calendar, SLACK_h
 from curetrack.timeline.planning.choice import GRAVE, APART_h, Choice, Fault, UNSEEN_h, bars, waits_h
 from curetrack.timeline.planning.net import Net
@@ -81,7 +81,8 @@ class _Bounds:
         net = self._net_at(pour_h)
         done_h = self._done_freely_h(net, pour_h)
         risks = self.risks(pour_h)
-        faults = [*risks, *crew_at_pour(net, self._calendar, pour_h)]
+        there = mixes_in_hours(net, self._calendar, pour_h)  # nobody helps a maker who is not
+        faults = [*risks, *(crew_at_pour(net, self._calendar, pour_h) if there else ())]
         taken = [fault.rule for fault in hands_at_pour(net, self._calendar, pour_h)]
         past_h = 0.0 if net.need_by_h is None or done_h is None else max(0.0, done_h - net.need_by_h)
         barred = bars(risks) or bool(taken) or done_h is None or past_h > 0.0
@@ -92,7 +93,7 @@ class _Bounds:
             grave,
             0.0,
             past_h,
-            self._unmet(net, pour_h),
+            0.0 if barred else self._unmet(net, pour_h),  # of a form that is not built no more is asked
             float(round(seen_h + waits_h(faults))),
             0.0,
             pour_h,

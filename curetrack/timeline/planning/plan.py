@@ -35,7 +35,7 @@ class Plan(Struct, frozen=True):
         found: list[tuple[float, float]] = []
         for (piece, index), spot in self.found.spots.items():
             job = self.nets[piece].jobs[index]
-            if self.nets[piece].name != name and not job.through and not job.nobody:
+            if self.nets[piece].name != name and job.takes_hands:
                 found.append((spot.start_h, spot.start_h + job.need.hands_h))
         return found
 
@@ -68,7 +68,7 @@ def _fewer_visits(nets: Sequence[Net], found: Found, empty: Calendar) -> tuple[F
         return found, {}
     spots = found.spots | moved
     jobs = [(spot, nets[piece].jobs[index]) for (piece, index), spot in spots.items()]
-    work = [(spot.start_h, spot.start_h + job.need.hands_h) for spot, job in jobs if not (job.through or job.nobody)]
+    work = [(spot.start_h, spot.start_h + job.need.hands_h) for spot, job in jobs if job.takes_hands]
     return replace(found, spots=spots, cost=replace(found.cost, visits=visits_of(work))), beside
 
 

@@ -37,7 +37,7 @@ class Trail:
 
     def _mark(self, piece: int, job: Job, start_h: float | None, *, book: bool = True) -> None:
         token = None
-        if start_h is not None and book and not job.through and not job.nobody:
+        if start_h is not None and book and job.takes_hands:
             token = self.calendar.book(start_h, job.need.hands_h)
         self.nets[piece].mark(job, start_h)
         self._trail.append((piece, job, token))

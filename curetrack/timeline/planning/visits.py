@@ -66,7 +66,7 @@ class _Group:
             job = self._job(name)
             if start_h > until_h:
                 break
-            if job.through or job.nobody:
+            if not job.takes_hands:
                 continue
             end_h = start_h + job.need.hands_h
             near = found and start_h <= found[-1].end_h + APART_h

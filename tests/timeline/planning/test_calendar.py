@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from curetrack.instants import to_h
+from curetrack.instants import from_h, to_h
 from curetrack.timeline.planning.calendar import Calendar, Need
 from tests.timeline.making import POUR_H
 from tests.timeline.planning.making import BERLIN, rota
@@ -84,3 +84,33 @@ def test_nothing_set_is_always_open() -> None:
     calendar = Calendar(rota(""), POUR_H)
     assert calendar.first_fit(clock(2000, 3), Need(2.0, people=4, loud=True)) == clock(2000, 3)
     assert calendar.in_hours_h(clock(400, 3), clock(400, 5)) == 2.0
+
+
+def test_extra_days_months_ahead_take_nothing_from_the_weeks_before() -> None:
+    """By brute force over the windows of a year, whichever day is asked for first."""
+    shop = rota("Mon-Fri 18:00-21:00", extra="2026-06-06 9:00-17:00, 2026-06-07 9:00-17:00, 2026-06-13 9:00-17:00")
+    windows = shop.maker(from_h(POUR_H).date(), 400)
+    calendar = Calendar(shop, POUR_H)
+    for day in (120, 60, 145, *range(0, 200, 7)):
+        at_h = POUR_H + day * 24.0
+        wanted = next(max(start_h, at_h) for start_h, end_h in windows if end_h >= max(start_h, at_h) + 1.0)
+        assert calendar.first_fit(at_h, Need(1.0)) == wanted
+
+
+def test_a_week_is_free_again_once_its_bookings_are_taken_back() -> None:
+    """Sixteen windows are looked over at once: the room of all of them comes back, so that six hours fit on the first
+    Sunday again."""
+    calendar = Calendar(rota(), POUR_H)
+    evening_h = POUR_H + 8.0
+    first = calendar.first_fit(evening_h, Need(6.0))
+    tokens = [calendar.book(at_h, 10.0) for at_h in (POUR_H + day * 24.0 - 3.0 for day in (0, 1, 7, 8, 14, 15))]
+    assert calendar.first_fit(evening_h, Need(6.0)) != first
+    for token in reversed(tokens):
+        calendar.retract(token)
+    assert calendar.first_fit(evening_h, Need(6.0)) == first
+
+
+def test_days_away_and_extra_days_alone_are_no_hours() -> None:
+    assert not Calendar(rota("", away="2026-12-24"), POUR_H).has_hours
+    assert not Calendar(rota("", extra="2026-12-28 9:00-17:00"), POUR_H).has_hours
+    assert Calendar(rota(), POUR_H).has_hours

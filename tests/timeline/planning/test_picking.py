@@ -7,13 +7,14 @@ better one.
 from collections.abc import Sequence
 from datetime import tzinfo
 
-from curetrack.instants import from_h
+from curetrack.instants import from_h, to_h
 from curetrack.timeline.planning.calendar import Calendar
 from curetrack.timeline.planning.choice import Choice
 from curetrack.timeline.planning.net import Net
-from curetrack.timeline.planning.picking import best_of_days
+from curetrack.timeline.planning.picking import _Bounds, best_of_days
 from curetrack.timeline.planning.when import half_hours
-from tests.timeline.planning.making import judge, planned
+from tests.timeline.making import at, steady, step
+from tests.timeline.planning.making import judge, planned, prepared, rota
 from tests.timeline.planning.test_when_properties import AHEAD_h, Asked
 
 SEEDS, BEST = 120, 3
@@ -49,3 +50,27 @@ def both(seed: int) -> tuple[list[float], list[float], int, int]:
 def test_they_are_the_ones_that_judging_all_would_give() -> None:
     other = [(seed, found, plain) for found, plain, _, seed in map(both, range(SEEDS)) if found != plain]
     assert other == []
+
+
+def test_no_key_is_smaller_than_its_bound() -> None:
+    """That is what the picking rests on. Who mixes for longer than the hours are is not there for all of it, whatever
+    the crew does then; where the form is not built, or it is too cold, much bars a pour at once."""
+    mix = 'hands_on = "90 min"\nbefore = "pour"\ncrew = 2'
+    form = 'hands_on = "2 h"\nbefore = "mix"\nlead = "24 h"\nnot_before = { air = { from = "10 degC" } }'
+    steps = (
+        step("form", form, after="")
+        + step("mix", mix, after="form", kind="place")
+        + step("pour", after="mix", kind="place")
+        + step("strip", 'not_before = { age = "24 h" }\nhands_on = "30 min"')
+    )
+    for temp_degC in (2.0, 15.0):
+        for hours in ("daily 12:00-13:00", "Mon-Fri 18:00-21:00, Sat 8:00-18:00"):
+            shop = rota(hours, crew_hours="Wed 6:00-20:00", crew=2)
+            piece = prepared(steps, steady(temp_degC), 1.0, name="new", planned=30.0)
+            net, now_h = Net("new", piece.basis, piece.graph, untouched=True), to_h(at(1.0))
+            calendar, pours_h = Calendar(shop, now_h), half_hours(now_h, now_h + 7 * 24.0)
+            choices = judge(lambda _h, net=net: net, calendar, pours_h)
+            bounds = _Bounds(lambda _h, net=net: net, calendar, pours_h)
+            assert [choice.faults for choice in choices if choice.key < bounds(choice.pour_h)] == []
+            found, _ = best_of_days(lambda _h, net=net: net, calendar, pours_h, BEST)
+            assert [choice.pour_h for choice in found] == plainly(choices, shop.zone, BEST)

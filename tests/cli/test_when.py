@@ -4,7 +4,7 @@ from datetime import datetime
 
 import pytest
 
-from tests.cli.conftest import Maker
+from tests.cli.conftest import PROFILE, SIZE, Maker
 
 WEEK = "hours=Mon-Fri 18:00-21:00, Sat-Sun 8:00-18:00"
 
@@ -403,3 +403,20 @@ def test_the_weather_is_told_by_the_side_on_which_it_is(
     assert said in out
     assert helps in out
     assert [word for word in never if word in out] == []
+
+
+@pytest.mark.parametrize("key", ["away=2026-03-01", "extra=2026-03-01 9:00-17:00"])
+def test_a_day_away_alone_makes_no_hours_and_nobody_is_sent_out_at_night(maker: Maker, key: str) -> None:
+    """Where no hours are set, pours are looked for by day (README, "When to pour")."""
+    maker.at(0).warm(2.0).ok("shop", "--set", key)
+    for option in maker.ok("when", "--json").json["options"]:
+        assert 6 < datetime.fromisoformat(option["pour_at"]).hour < 22
+
+
+def test_without_hours_other_pieces_take_hands_all_the_same(maker: Maker) -> None:
+    """Two pieces cannot be filled at one moment by one pair of hands."""
+    maker.at(0).warm(2.0)
+    maker.ok("pour", "other", "--planned", "--profile", PROFILE, "--size", SIZE, "--at", "2026-01-15 10:00")
+    told = maker.says("when", "--from", "2026-01-15 9:50", "--to", "2026-01-15 10:10", "--json")
+    assert told.code == 1
+    assert "other work" in told.json["options"][0]["why"]

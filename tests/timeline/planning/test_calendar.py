@@ -98,12 +98,12 @@ def test_extra_days_months_ahead_take_nothing_from_the_weeks_before() -> None:
 
 
 def test_a_week_is_free_again_once_its_bookings_are_taken_back() -> None:
-    """Sixteen windows are looked over at once: the room of all of them comes back, so that six hours fit on the first
-    Sunday again."""
+    """Sixteen windows are looked over at once: the room of all of them comes back, so that six hours fit on the next
+    day again."""
     calendar = Calendar(rota(), POUR_H)
-    evening_h = POUR_H + 8.0
+    evening_h = POUR_H + 14 * 24.0 + 8.0  # a Saturday; the second sixteen windows begin on the Sunday after it
     first = calendar.first_fit(evening_h, Need(6.0))
-    tokens = [calendar.book(at_h, 10.0) for at_h in (POUR_H + day * 24.0 - 3.0 for day in (0, 1, 7, 8, 14, 15))]
+    tokens = [calendar.book(at_h, 10.0) for at_h in (POUR_H + day * 24.0 - 3.0 for day in (15, 21, 22, 28, 29))]
     assert calendar.first_fit(evening_h, Need(6.0)) != first
     for token in reversed(tokens):
         calendar.retract(token)

@@ -71,7 +71,7 @@ def test_columns_that_do_not_fit_stand_below(cold: Maker, monkeypatch: pytest.Mo
     """At 80 each row stays one line, and what it is held against stands in each block."""
     monkeypatch.setenv("COLUMNS", "80")
     out = cold.ok("compare", "bench", *(word for temp in (12, 14, 16, 18, 20) for word in ("--temp", f"{temp}C"))).out
-    heads = [line.split("  ") for line in out.splitlines() if "as it is" in line]
+    heads = [cells for line in out.splitlines() if " as it is" in line and (cells := line.split("  "))]
     named = [name for head in heads for cell in head if (name := cell.strip()) and name != "as it is"]
     assert (len(heads), named) == (2, ["at 12C", "at 14C", "at 16C", "at 18C", "at 20C"])
     assert sum(line.startswith("all done ") for line in out.splitlines()) == 2
@@ -166,3 +166,26 @@ def test_a_piece_without_a_time_for_its_pour_says_why_there_is_nothing_to_see(ma
     assert out.count("top has no time for its pour yet: curetrack when finds one.") == 1
     maker.pours()
     assert "no time for its pour" not in maker.ok("compare", "bench", "--temp", "25C").out
+
+
+def test_columns_stand_in_the_order_in_which_they_were_typed(cold: Maker) -> None:
+    told = cold.ok(
+        "compare", "bench", "--crew", "3", "--temp", "20C", "--hours", "daily 8:00-20:00", "--temp", "12C", "--json"
+    )
+    labels = [variant["label"] for variant in told.json["variants"]]
+    assert labels == ["as it is", "crew 3", "at 20C", "hours daily 8:00-20:00", "at 12C"]
+
+
+def test_what_has_no_date_says_why(cold: Maker) -> None:
+    """Slurry wants 10 to 30 degC (common practice): in a shop of 40 nothing from it on has a date."""
+    out = " ".join(cold.ok("compare", "bench", "--temp", "40C").out.split())
+    assert "as it is: slurry is not in sight: the air does not come within its range." in out  # 8 degC
+    assert "at 40C: slurry" not in out  # the same is said once
+    out = " ".join(cold.ok("compare", "bench", "--temp", "20C", "--temp", "12C").out.split())
+    assert "as it is: slurry is not in sight" in out
+    assert "at 20C: slurry" not in out
+
+
+def test_alone_it_is_the_lift_that_is_named(cold: Maker) -> None:
+    out = " ".join(cold.ok("compare", "bench", "--crew", "1").out.split())
+    assert "crew 1: Flip wants 3 people, and you count 1." in out

@@ -1,6 +1,6 @@
 """`curetrack compare NAME ...`: what if it were warmer, later, another profile, more hands, side by side."""
 
-from argparse import ArgumentParser, Namespace
+from argparse import SUPPRESS, Action, ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
 from curetrack.cli.context import Context
@@ -16,16 +16,27 @@ LOWEST_degC, HIGHEST_degC = -30.0, 50.0
 MOST = 6  # columns that can be read side by side
 
 
+class _InOrder(Action):
+    """Keeps options of several kinds in the order in which they were typed."""
+
+    def __call__(self, _parser: ArgumentParser, namespace: Namespace, values: Any, _option: str | None = None) -> None:
+        namespace.variants = [*namespace.variants, (self.dest, values)]
+
+
 def _configure(parser: ArgumentParser) -> None:
     add = parser.add_argument
     add("names", metavar="NAME", type=name, nargs="+", help="a piece on the go, or planned; several stand side by side")
-    add("--temp", metavar="T", type=text, action="append", default=[], help="the shop at T from now on")
-    add("--pour-at", metavar="T", type=text, action="append", default=[], help="poured then (a planned piece)")
-    add("--profile", metavar="P", type=text, action="append", default=[], help="by another profile, so another sealer")
-    add("--set", metavar="K=V", type=pair, action="append", default=[], help="another value of its profile")
-    add("--crew", metavar="N", type=count, action="append", default=[], help="people who can be called, you included")
-    add("--crew-hours", metavar="H", type=text, action="append", default=[], help="when they can come")
-    add("--hours", metavar="H", type=text, action="append", default=[], help="when you can work")
+    parser.set_defaults(variants=[])
+    for option, letter, kind, what in (
+        ("--temp", "T", text, "the shop at T from now on"),
+        ("--pour-at", "T", text, "poured then (a planned piece)"),
+        ("--profile", "P", text, "by another profile, so another sealer"),
+        ("--set", "K=V", pair, "another value of its profile"),
+        ("--crew", "N", count, "people who can be called, you included"),
+        ("--crew-hours", "H", text, "when they can come"),
+        ("--hours", "H", text, "when you can work"),
+    ):
+        add(option, metavar=letter, type=kind, action=_InOrder, default=SUPPRESS, help=what)
     add_view(parser)
 
 
@@ -49,23 +60,31 @@ def _run(args: Namespace, context: Context) -> int:
 
 
 def _variants(args: Namespace, context: Context) -> "tuple[tuple[Variant, ...], list[BadInput]]":
-    """One for each option, in the order of the help; and what is wrong with them."""
-    from curetrack.shop.compared import Variant
-
+    """One for each option, in the order in which they were typed; and what is wrong with them."""
     found: list[Variant] = []
     faults: list[BadInput] = []
-    for option, read in (("temp", _at_temp), ("pour_at", _poured_at)):
-        for typed in getattr(args, option):
-            try:
-                found.append(read(typed, context))
-            except BadInput as error:
-                faults.append(error)
-    found += [Variant(profile, profile=profile) for profile in args.profile]
-    found += [Variant(f"{key}={value}", sets=((key, value),)) for key, value in args.set]
-    found += [Variant(f"crew {people}", settings=(("crew", str(people)),)) for people in args.crew]
-    found += [Variant(f"crew {hours}", settings=(("crew_hours", hours),)) for hours in args.crew_hours]
-    found += [Variant(f"hours {hours}", settings=(("hours", hours),)) for hours in args.hours]
+    for option, typed in args.variants:
+        try:
+            found.append(_variant(option, typed, context))
+        except BadInput as error:
+            faults.append(error)
     return tuple(found), faults
+
+
+def _variant(option: str, typed: Any, context: Context) -> "Variant":
+    from curetrack.shop.compared import Variant
+
+    match option:
+        case "temp":
+            return _at_temp(typed, context)
+        case "pour_at":
+            return Variant(f"poured {typed}", pour_at=context.time_ahead(typed, "--pour-at"))
+        case "profile":
+            return Variant(typed, profile=typed)
+        case "set":
+            return Variant("=".join(typed), sets=(typed,))
+        case _:  # crew, crew_hours, hours: settings, the first word of which heads the column
+            return Variant(f"{option.partition('_')[0]} {typed}", settings=((option, str(typed)),))
 
 
 def _at_temp(typed: str, context: Context) -> "Variant":
@@ -76,12 +95,6 @@ def _at_temp(typed: str, context: Context) -> "Variant":
     if not LOWEST_degC <= read.value <= HIGHEST_degC:
         raise OutOfRange("shop temperature", read.value, LOWEST_degC, HIGHEST_degC, "degC", where="--temp")
     return Variant(f"at {typed}", temp_degC=read.value)
-
-
-def _poured_at(typed: str, context: Context) -> "Variant":
-    from curetrack.shop.compared import Variant
-
-    return Variant(f"poured {typed}", pour_at=context.time_ahead(typed, "--pour-at"))
 
 
 def _json(found: "list[Outcome]", context: Context) -> dict[str, Any]:

@@ -150,6 +150,8 @@ def _assumed(found: Prospects, voice: Voice, settings: Settings) -> list[str]:
     said = [f"hours {settings.hours or 'any time'}", f"crew {found.people if found.counted else 'not counted'}"]
     said += [f"crew comes {clean(settings.crew_hours)}"] if settings.crew_hours and found.people > 1 else []
     said += [f"away {settings.away}"] if settings.away else []
+    said += [f"extra hours {settings.extra}"] if settings.extra else []
+    said += [f"quiet {settings.quiet_hours}"] if settings.quiet_hours else []
     if "temperature" in found.assumed:
         said.append(f"{temperature(ASSUMED_degC, voice.system)} (nothing measured, no forecast)")
     if "humidity" in found.assumed:

@@ -54,7 +54,9 @@ class Chains(Trail):
         if fit_h is None:
             fit_h, how = first_fit(self.calendar, net, job, asked[0])
         fit_h = freely(self.calendar, job.need, asked[0]) if fit_h is None else fit_h
-        late_h = None if ready_h is None else ready_h - lead_h
+        late_h, now_h = None if ready_h is None else ready_h - lead_h, net.basis.now_h
+        if late_h is not None and (late_h >= now_h or asked[0] > now_h):  # it cannot be sooner: the other one waits
+            late_h = max(late_h, fit_h + job.need.hands_h)
         self._put(piece, job, Spot(fit_h, late_h, asked[0], how))
         self._pass_through(piece, net.passed[job.index])
 

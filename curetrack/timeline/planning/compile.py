@@ -49,6 +49,8 @@ class Compiled:
                 job.start_h = job.count_h = job.end_h = basis.pour_h
             elif job.ok and not job.closed:
                 job.base_h = self._base_h(job.node)
+                if job.lost:  # for another pour
+                    (job.need, job.nobody), job.lost = self._work_of(job.node), False
                 self._time(job)
 
     def _settle(self) -> None:
@@ -71,10 +73,9 @@ class Compiled:
     def _new_job(self, node: Node) -> Job:
         step = node.step
         number = self.number
-        need = Need(self.basis.hands_h(step), crew_needed(step, self.basis.slab, self.basis.mix), step.loud)
+        need, nobody = self._work_of(node)
         after = tuple([number[other] for other in node.after if other in number])
         leads = tuple([(number[other], lead_h) for other, lead_h in node.leads if other in number])
-        nobody = step.kind in ("rest", "dry") and need.hands_h <= 0.0 and not step.check and need.people <= 1
         job = Job(
             len(self.jobs), node.id, node, need, after, leads, base_h=self._base_h(node), nobody=nobody,
             is_window=step.no_later is not None or (step.recoat is not None and step.recoat.to_h is not None),
@@ -82,6 +83,12 @@ class Compiled:
         )  # fmt: skip
         self._before.append(ancestors(self._before, job))
         return job
+
+    def _work_of(self, node: Node) -> tuple[Need, bool]:
+        """What a step wants of the calendar; and whether it is a rest that wants nobody."""
+        step = node.step
+        need = Need(self.basis.hands_h(step), crew_needed(step, self.basis.slab, self.basis.mix), step.loud)
+        return need, step.kind in ("rest", "dry") and need.hands_h <= 0.0 and not step.check and need.people <= 1
 
     def _base_h(self, node: Node) -> float:
         """Where a step counts from that follows none of the others."""
@@ -216,7 +223,7 @@ def _own_late_h(job: Job) -> float | None:
 
 def _lose(job: Job) -> None:
     """It is too late for it: it is asked for, and wants neither hands nor a crew."""
-    job.need, job.nobody = Need(0.0), True
+    job.need, job.nobody, job.lost = Need(0.0), True, True
 
 
 def _wants_warmth(rules: Rules) -> bool:

@@ -45,6 +45,7 @@ class Job(Struct, gc=False):
     nobody    a rest that needs no hands, no look and no crew: it happens by itself
     is_window its latest moment is a window that closes for good
     hangs     its moment hangs on the steps before it, beyond their end
+    lost      work on fresh concrete that it is too late for: only an answer is wanted
     just_in_time  a step that only has to come before another one: placed with that one, which `pulls` it
     """
 
@@ -57,6 +58,7 @@ class Job(Struct, gc=False):
     closed: bool = False
     through: bool = False
     nobody: bool = False
+    lost: bool = False
     just_in_time: bool = False
     pulls: bool = False
     is_window: bool = False

@@ -108,7 +108,7 @@ class _Bounds:
 
     def _done_freely_h(self, net: Net, pour_h: float) -> float | None:
         """When the first pour of its hours would be done, with nothing else to do, by day and night."""
-        first_h = pour_h // BLOCK_h * BLOCK_h
+        first_h = max(pour_h // BLOCK_h * BLOCK_h, net.basis.now_h)
         key = id(net), first_h
         if key not in self._done_h:
             net.pour_at(replace(net.basis, pour_h=first_h, first_h=first_h))

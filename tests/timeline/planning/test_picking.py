@@ -7,6 +7,8 @@ better one.
 from collections.abc import Sequence
 from datetime import tzinfo
 
+from msgspec.structs import replace
+
 from curetrack.instants import from_h, to_h
 from curetrack.timeline.planning.calendar import Calendar
 from curetrack.timeline.planning.choice import Choice
@@ -42,7 +44,8 @@ def both(seed: int) -> tuple[list[float], list[float], int, int]:
     found, judged = best_of_days(lambda _h: net, calendar, pours_h, BEST, lambda *done: told.append(done))
     assert told == sorted(told)
     assert told[-1] == (judged, judged)
-    choices = judge(lambda _h: net, calendar, pours_h)
+    fresh = Net("new", piece.basis, piece.graph, untouched=True)  # what the picking asked left nothing behind
+    choices = judge(lambda _h: fresh, calendar, pours_h)
     assert len(choices) == judged
     return [choice.pour_h for choice in found], plainly(choices, asked.shop.rota.zone, BEST), judged, seed
 
@@ -70,7 +73,25 @@ def test_no_key_is_smaller_than_its_bound() -> None:
             net, now_h = Net("new", piece.basis, piece.graph, untouched=True), to_h(at(1.0))
             calendar, pours_h = Calendar(shop, now_h), half_hours(now_h, now_h + 7 * 24.0)
             choices = judge(lambda _h, net=net: net, calendar, pours_h)
+            net = Net("new", piece.basis, piece.graph, untouched=True)
             bounds = _Bounds(lambda _h, net=net: net, calendar, pours_h)
             assert [choice.faults for choice in choices if choice.key < bounds(choice.pour_h)] == []
             found, _ = best_of_days(lambda _h, net=net: net, calendar, pours_h, BEST)
             assert [choice.pour_h for choice in found] == plainly(choices, shop.zone, BEST)
+
+
+def test_a_pour_that_is_only_thought_of_in_the_past_takes_nothing_from_those_to_come() -> None:
+    """Of each six hours the first pour is asked for a bound, though it may have passed: its fresh work would be over.
+    The same net is asked for all others."""
+    steps = step("pour", after="", kind="place") + step(
+        "vibrate", 'no_later = { wait = "30 min", else = "Leave it." }\nhands_on = "15 min"', kind="place"
+    )
+    piece = prepared(steps, steady(20.0), 5.5, name="new", planned=30.0)
+    net, now_h = Net("new", piece.basis, piece.graph, untouched=True), to_h(at(5.5))
+    best_of_days(lambda _h: net, Calendar(rota(), now_h), half_hours(now_h, now_h + 24.0), BEST)
+    vibrate = net.jobs[net.number["vibrate"]]
+    assert (vibrate.need.hands_h, vibrate.nobody) == (0.25, False)
+    net.pour_at(replace(net.basis, pour_h=now_h - 4.0, first_h=now_h - 4.0))
+    assert vibrate.nobody
+    net.pour_at(replace(net.basis, pour_h=now_h + 4.0, first_h=now_h + 4.0))
+    assert (vibrate.need.hands_h, vibrate.nobody) == (0.25, False)

@@ -37,7 +37,7 @@ def spot_for(
     """From a moment on, for what was asked (earliest, latest). `strict`: nothing leaves the hours to save a window."""
     earliest_h, late_h = asked
     start_h, how = first_fit(calendar, net, job, from_h)
-    if start_h is not None and (late_h is None or start_h <= late_h + SLACK_h or not job.is_window):
+    if start_h is not None and (late_h is None or start_h <= max(late_h, from_h) + SLACK_h or not job.is_window):
         return Spot(start_h, late_h, earliest_h, how)
     until_h = _saved_until_h(net, job, from_h, asked, strict=strict)
     saved = None if until_h is None else _outside(calendar, job, from_h, until_h)

@@ -21,7 +21,6 @@ from curetrack.timeline.planning.visits import Name, grouped
 __all__ = ["Plan", "plan_nets"]
 
 WORTH_SAYING_h = 1.0
-MINUTE_h = 1.0 / 60.0
 
 
 class Plan(Struct, frozen=True):
@@ -84,8 +83,7 @@ def _remarks(job: Job, spot: Spot, calendar: Calendar) -> tuple[Remark, ...]:
     end_h = spot.start_h + job.need.hands_h
     calendar.reach(end_h)
     if spot.how in ("outside", "night"):
-        outside_h = job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)
-        found += [Remark(spot.how, outside_h)] if outside_h >= MINUTE_h else []
+        found.append(Remark(spot.how, job.need.hands_h - calendar.in_hours_h(spot.start_h, end_h)))
     elif spot.how == "short" and spot.late_h is not None:
         found.append(Remark("short", end_h - spot.late_h))
     elif spot.how:

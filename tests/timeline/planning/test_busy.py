@@ -153,3 +153,11 @@ def test_weeks_away_are_waited_for_too() -> None:
     """No hours at all for seven weeks: what is longer than none is not too long."""
     made = planned([prepared(step("go", 'hands_on = "2 h"'), WARM, 1.0)], rota(away="2026-01-10..2026-02-27"), 1.0)
     assert (made.start("go"), made.spot("go").how) == ("Sat 08:00", "")
+
+
+def test_what_has_just_been_missed_is_within_hours_if_it_is_done_within_them() -> None:
+    """At 11:50 the vibrating was to begin until 11:30: it is done at once, in the maker's hours, and nothing is said of
+    hours outside them."""
+    made = planned([prepared(FRESH, WARM, 0.85, poured())], rota("daily 8:00-18:00"), 0.85)
+    assert made.start("vibrate") == "Sat 11:51"
+    assert made.spot("vibrate").how == ""

@@ -71,10 +71,10 @@ def _near_keys(key: str) -> str:
 
 
 def from_text(key: str, text: str) -> object:
-    """What a file would hold for a typed text; "none" is an empty one where there may be none, and so is "any time", as
-    hours are shown."""
+    """What a file would hold for a typed text; "none" is an empty one where there may be none, and so are hours at "any
+    time", as they are shown."""
     text = text.strip()
-    if text.casefold() in ("none", "any time") and key in MAY_BE_NONE:
+    if (text.casefold() == "none" and key in MAY_BE_NONE) or (text.casefold() == "any time" and key == "hours"):
         return ""
     return int(text) if key == "crew" and text.isascii() and text.isdigit() and len(text) < 6 else text
 

@@ -53,6 +53,14 @@ def test_none_is_said_by_the_word_too(shop: Shop, key: str) -> None:
     assert getattr(shop.set_settings([(key, "None")]), key) == ""
 
 
+@pytest.mark.parametrize("key", ["quiet_hours", "mail_to", "crew_hours"])
+def test_any_time_is_said_of_ones_own_hours_alone(shop: Shop, key: str) -> None:
+    """Quiet at any time would be the contrary of none."""
+    assert shop.set_settings([("hours", "any time")]).hours == ""
+    with pytest.raises(BadInput):
+        shop.set_settings([(key, "any time")])
+
+
 @pytest.mark.parametrize(
     ("key", "text", "said"),
     [

@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from curetrack.errors import StoreTrouble
@@ -34,12 +34,18 @@ DEED = st.one_of(
 
 
 class Flaky(Shop):
-    """A real ledger that cannot be written at times."""
+    """A real ledger that cannot be written at times, and remembers the keys that it has refused."""
 
     writable = True
 
+    def __init__(self, *where: Any, **more: Any) -> None:
+        super().__init__(*where, **more)
+        self.refused: set[str] = set()
+
     def log_nudges(self, facts: Any) -> list[NudgeFact]:
+        facts = list(facts)
         if not self.writable:
+            self.refused |= {fact.key for fact in facts}
             raise StoreTrouble("the disk is full")
         return super().log_nudges(facts)
 
@@ -69,13 +75,12 @@ class World:
             channel.before = self._an_intent_is_there(channel)
         self.post = Post(self.shop, self.channels, clock)
         self.results: list[tuple[Parcel, asyncio.Task[bool]]] = []
-        self.unannounced: set[str] = set()  # sent without an intent on disk
+        self.unannounced: set[str] = set()  # sent without an intent on disk, which the disk would have taken
 
     def _an_intent_is_there(self, channel: Scripted) -> Any:
         def before(carried: Any) -> None:
-            if self.shop.writable:
-                told = self.post.log.of_parcel(carried.key)
-                self.unannounced |= {one.key for one in told} - set(intents(self.shop, channel.name))
+            told = {one.key for one in self.post.log.of_parcel(carried.key)}
+            self.unannounced |= told - self.shop.refused - set(intents(self.shop, channel.name))
 
         return before
 
@@ -109,6 +114,7 @@ class World:
         self.post = Post(self.shop, self.channels, clock)
 
 
+@example([(["ok"], False)], [("send", "a", False), ("ledger", "", False), ("wait", 0.0, False), ("ledger", "", True)])
 @settings(max_examples=300, deadline=None)
 @given(st.lists(CHANNEL, max_size=4), st.lists(DEED, max_size=12))
 def test_whatever_happens(scripts: list[tuple[list[Any], bool]], deeds: list[tuple[str, Any, bool]]) -> None:

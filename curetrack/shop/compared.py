@@ -1,7 +1,8 @@
 """What-if: the same piece, once as it is and once for each thing that could be otherwise. Writes nothing."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
+from functools import cache
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -86,7 +87,8 @@ class Compared(Recipes):
         """
         with self.ledger.snapshot():
             known = self._known_for(name, view)
-            return tuple(self._outcome(known, variant, view) for variant in (Variant(AS_IT_IS), *variants))
+            others = cache(lambda: self._others(known.name, view))
+            return tuple(self._outcome(known, variant, view, others) for variant in (Variant(AS_IT_IS), *variants))
 
     def _known_for(self, name: str, view: View) -> Known:
         known, _ = self.known_piece(name, view)
@@ -94,7 +96,7 @@ class Compared(Recipes):
             raise BadInput(f"{known.name} was given up", where="compare", remedy="name a piece on the go")
         return known
 
-    def _outcome(self, known: Known, variant: Variant, view: View) -> Outcome:
+    def _outcome(self, known: Known, variant: Variant, view: View, others: "Callable[[], list[Prepared]]") -> Outcome:
         from curetrack.shop.planner import is_planned, plan_or_none
         from curetrack.timeline.solve import solve_prepared
 
@@ -102,8 +104,7 @@ class Compared(Recipes):
         mine, profile = self._prepared_as(known, variant, view)
         agreed, unplanned = None, False
         if is_planned(settings):
-            pieces = [mine, *self._others(known.name, view)]
-            plan = plan_or_none(pieces, settings, view.now, people=variant.people)
+            plan = plan_or_none([mine, *others()], settings, view.now, people=variant.people)
             agreed, unplanned = None if plan is None else plan.agreed[mine.piece.name], plan is None
         timeline = solve_prepared(mine, view.now, agreed=agreed, people=settings.crew, unplanned=unplanned)
         return Outcome(variant, _alone(timeline) if variant.people == 1 else timeline, profile, settings)

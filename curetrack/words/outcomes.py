@@ -1,14 +1,17 @@
 """The milestones of a timeline, for laying several side by side: when the strip, the lift, the first fill and coat are
-planned, and when all is done."""
+planned, when all is done, and what has no date."""
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from curetrack.timeline.types import Line, Timeline
+from curetrack.words.clean import clean
 from curetrack.words.moments import about
 from curetrack.words.plans import plan_shown
+from curetrack.words.reasons import why_said
+from curetrack.words.voice import Voice
 
-__all__ = ["done_at", "milestones", "shift_text"]
+__all__ = ["done_at", "milestones", "shift_text", "unseen_text"]
 
 Milestones = dict[str, datetime | None]
 
@@ -32,6 +35,20 @@ def done_at(timeline: Timeline) -> datetime | None:
     if not lines or lines[-1].plan_at is None:
         return None
     return max(line.plan_at + timedelta(hours=line.hands_on_h) for line in lines if line.plan_at is not None)
+
+
+def unseen_text(timeline: Timeline, voice: Voice) -> str:
+    """The first step that has no date, and why: what stands behind it has none either. "": all have one, or the pour
+    has none."""
+    if timeline.poured_at is None and timeline.planned_pour_at is None:
+        return ""
+    wanted = (line for line in timeline.lines if line.state not in ("done", "skipped") and not line.optional)
+    line = next((line for line in wanted if line.plan_at is None), None)
+    if line is None:
+        return ""
+    binding = line.reasons[0].rule if line.reasons else ""
+    why = f"the {binding} does not come within its range" if binding in ("air", "slab") else why_said(line, voice)
+    return f"{clean(line.step)} is not in sight{f': {why}' if why else ''}."
 
 
 def shift_text(at: datetime | None, before: datetime | None) -> str:

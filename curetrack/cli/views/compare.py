@@ -7,8 +7,7 @@ from curetrack.shop.compared import AS_IT_IS, Outcome
 from curetrack.words.alerts import alert_said
 from curetrack.words.clean import clean
 from curetrack.words.moments import moment
-from curetrack.words.outcomes import milestones, shift_text
-from curetrack.words.reasons import why_said
+from curetrack.words.outcomes import milestones, shift_text, unseen_text
 from curetrack.words.voice import Voice
 
 __all__ = ["compare_rows"]
@@ -36,27 +35,13 @@ def compare_rows(found: Sequence[Outcome], voice: Voice, width: int) -> list[Row
         if each.variant.label == AS_IT_IS and each.timeline.poured_at is None and each.timeline.planned_pour_at is None:
             said = f"{clean(each.timeline.piece)} has no time for its pour yet: curetrack when finds one."
             rows += [row(), row(said, flat=True)]
+    unseen = [unseen_text(each.timeline, voice) for each in found]
     for number, each in enumerate(found):
         if base[number] != number:
             rows += _new_warnings(found[base[number]], each, heads[number], voice)
-        unseen = _out_of_sight(each, voice)
-        if unseen and (base[number] == number or unseen != _out_of_sight(found[base[number]], voice)):
-            rows += [row(), row(Span(f"{heads[number]}: ", "head"), unseen, flat=True, hang=2)]
+        if unseen[number] and (base[number] == number or unseen[number] != unseen[base[number]]):
+            rows += [row(), row(Span(f"{heads[number]}: ", "head"), unseen[number], flat=True, hang=2)]
     return rows
-
-
-def _out_of_sight(each: Outcome, voice: Voice) -> str:
-    """The first step that has no date, and why: what stands behind it has none either. "": all have one."""
-    timeline = each.timeline
-    if timeline.poured_at is None and timeline.planned_pour_at is None:
-        return ""
-    wanted = (line for line in timeline.lines if line.state not in ("done", "skipped") and not line.optional)
-    line = next((line for line in wanted if line.plan_at is None), None)
-    if line is None:
-        return ""
-    binding = line.reasons[0].rule if line.reasons else ""
-    why = f"the {binding} does not come within its range" if binding in ("air", "slab") else why_said(line, voice)
-    return f"{clean(line.step)} is not in sight{f': {why}' if why else ''}."
 
 
 def _head(each: Outcome, *, several: bool) -> str:

@@ -38,7 +38,7 @@ def way_at(net: Net, job: Job, at_h: float) -> tuple[str, float | None]:
     for quantity, span in asked if course.has_temperature else ():
         if span is None:
             continue
-        until_h = at_h + (span.for_h or 0.0)
+        until_h = at_h + span.for_h
         if span.from_degC is not None and course.minimum(quantity, at_h, until_h)[0] < span.from_degC:
             return "cold", span.from_degC
         if span.to_degC is not None and course.maximum(quantity, at_h, until_h)[0] > span.to_degC:
